@@ -11,8 +11,9 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from kit.planning.fitness import NO_LIMIT as NO_LIMIT
-from kit.planning.fitness import judge_fitness
+from kit.planning.fitness import NO_LIMIT, judge_fitness
+
+__all__ = ["NO_LIMIT", "Candidate", "Gate", "Held", "Line", "Need", "Promise", "Reason"]
 
 GateStatus = Literal["dated", "never", "failed"]
 State = Literal["available", "quarantined", "withdrawn", "lost"]

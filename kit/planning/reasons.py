@@ -1,0 +1,205 @@
+"""Why an item cannot fill a line of a job: every reason, not the first one found.
+
+The rules are those of the trade (invariants 1 to 4 of the design): in date means inclusive, a piece in doubt does not
+go out, and both ends of a window belong to it. Each sentence says what would mend it, because the reader stands at a
+counter and has to do something about it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from kit.planning.values import Candidate, Gate, Line, Need, Promise, Reason
+
+REASON_CODES = (
+    "use-by-before-return",
+    "check-due-before-return",
+    "never-checked",
+    "last-check-failed",
+    "quarantined",
+    "withdrawn",
+    "lost",
+    "in-transit",
+    "promised-elsewhere",
+    "on-site",
+    "wrong-bore",
+    "wrong-mark",
+    "other-depot",
+)
+"""Every reason code, in the order in which reasons are given."""
+
+_RANK = {code: rank for rank, code in enumerate(REASON_CODES)}
+
+
+def reasons_for(candidate: Candidate, line: Line, need: Need, as_of: date) -> tuple[Reason, ...]:
+    """All reasons why this item cannot fill this line of the job, in the order of REASON_CODES; () means it can.
+
+    A promise to the job itself is never a reason. `as_of` is the day whose knowledge is used: an item issued to another
+    job and due back before it is overdue, so nobody knows when it will be here.
+    """
+    return tuple(sorted(_reasons(candidate, line, need, as_of), key=lambda reason: _RANK[reason.code]))
+
+
+def is_fit(candidate: Candidate, line: Line, need: Need, as_of: date) -> bool:
+    """Whether nothing speaks against this item on this line: `reasons_for` is empty, found without writing them all."""
+    return next(_reasons(candidate, line, need, as_of), None) is None
+
+
+def arrives_before_loading(candidate: Candidate, need: Need, as_of: date) -> bool:
+    """Whether the item is on its way to the job's depot and will be there before the day of loading.
+
+    A transfer that should have arrived before `as_of` and has not been received is not counted on.
+    """
+    return (
+        candidate.custody == "in-transit"
+        and candidate.transit_to == need.depot
+        and candidate.arrives_on is not None
+        and as_of <= candidate.arrives_on < need.load_on
+    )
+
+
+def _reasons(candidate: Candidate, line: Line, need: Need, as_of: date) -> Iterator[Reason]:
+    yield from _date_reasons(candidate, line, need, as_of)
+    yield from _state_reasons(candidate)
+    # The quantity of a lot is already net of what other jobs hold, so a promise does not refuse the rest of it.
+    if not line.counted or candidate.quantity <= 0:
+        yield from _promise_reasons(candidate, line, need, as_of)
+    yield from _match_reasons(candidate, line, need)
+    if not arrives_before_loading(candidate, need, as_of):
+        yield from _place_reasons(candidate, need, as_of)
+
+
+def _date_reasons(candidate: Candidate, line: Line, need: Need, as_of: date) -> Iterator[Reason]:
+    needed_until = need.return_on + timedelta(days=line.margin_days)
+    until = f"the return on {need.return_on}"
+    if line.margin_days:
+        until += f" with its margin of {line.margin_days} days ({needed_until})"
+    use_by = candidate.use_by
+    if use_by is not None and use_by < needed_until:
+        if use_by < as_of:
+            text = f"Its use-by date {use_by} has passed; nothing renews it, so take another and withdraw this one."
+        else:
+            text = f"Its use-by date {use_by} comes before {until}; take one with a later date, or return earlier."
+        yield Reason("use-by-before-return", use_by, text)
+    for gate in sorted(candidate.gates, key=lambda gate: gate.check):
+        yield from _gate_reasons(gate, needed_until, until, as_of)
+
+
+def _gate_reasons(gate: Gate, needed_until: date, until: str, as_of: date) -> Iterator[Reason]:
+    if gate.status == "failed":
+        day = f" on {gate.last_done}" if gate.last_done else ""
+        text = f"Its last {gate.check}{day} was failed or left in doubt; it needs a later pass before it can go out."
+        yield Reason("last-check-failed", gate.last_done, text)
+    elif gate.status == "never" or gate.due_on is None:
+        text = f"Its {gate.check} has never been done; a first pass would let it go out."
+        yield Reason("never-checked", None, text)
+    elif gate.due_on < needed_until:
+        note = f" ({gate.note})" if gate.note else ""
+        if gate.due_on < as_of:
+            text = f"Its {gate.check} is overdue since {gate.due_on}{note}; a pass would let it go out."
+        else:
+            text = f"Its {gate.check} falls due on {gate.due_on}{note}, before {until}; do it before loading."
+        yield Reason("check-due-before-return", gate.due_on, text)
+
+
+def _state_reasons(candidate: Candidate) -> Iterator[Reason]:
+    why = f" ({candidate.state_why})" if candidate.state_why else ""
+    if candidate.state == "quarantined":
+        text = (
+            f"It is in quarantine{why}; a release by someone other than who set it aside would bring it back."
+        )
+        yield Reason("quarantined", None, text)
+    elif candidate.state == "withdrawn":
+        yield Reason("withdrawn", None, f"It has been withdrawn for good{why}; take another.")
+    elif candidate.state == "lost":
+        text = f"It is recorded as lost{why}; if it is found again it goes to quarantine first."
+        yield Reason("lost", None, text)
+
+
+def _promise_reasons(candidate: Candidate, line: Line, need: Need, as_of: date) -> Iterator[Reason]:
+    window_ends = need.return_on + timedelta(days=line.turn_round_days)
+    out_on_a_job = False
+    for promise in sorted(
+        candidate.promises, key=lambda promise: (promise.ends, promise.starts, promise.job)
+    ):
+        out_on_a_job = out_on_a_job or promise.issued
+        if promise.job == need.job:
+            continue
+        if promise.issued and promise.ends < as_of:
+            text = (
+                f"It was due back from {promise.job} by {promise.ends} and is not back; ask that crew for it."
+            )
+            yield Reason("on-site", None, text)
+        elif promise.starts <= window_ends and promise.ends >= need.load_on:
+            yield _overlap(promise)
+    if candidate.custody == "on-site" and not out_on_a_job:
+        text = "It is out on a site and no return is recorded to count on; take it back at the counter first."
+        yield Reason("on-site", None, text)
+
+
+def _overlap(promise: Promise) -> Reason:
+    if promise.issued:
+        text = f"It is out on {promise.job} until {promise.ends}; an earlier return or a later loading day would free it."
+        return Reason("on-site", promise.ends, text)
+    text = (
+        f"It is promised to {promise.job} from {promise.starts} to {promise.ends}; "
+        f"another piece for that job or a later loading day would free it."
+    )
+    return Reason("promised-elsewhere", promise.ends, text)
+
+
+def _match_reasons(candidate: Candidate, line: Line, need: Need) -> Iterator[Reason]:
+    if line.match in ("bore", "bore+mark"):
+        text = _bore_mismatch(candidate, need)
+        if text:
+            yield Reason("wrong-bore", None, text)
+    if line.match in ("mark", "bore+mark"):
+        mark, wanted = candidate.mark.strip(), need.base_mark.strip()
+        if not wanted:
+            yield Reason(
+                "wrong-mark", None, "The job names no base mark to match; enter the mark of its bases."
+            )
+        elif not mark:
+            yield Reason(
+                "wrong-mark",
+                None,
+                f"It has no mark recorded and the job's bases are {wanted}; record its mark.",
+            )
+        elif mark.casefold() != wanted.casefold():
+            yield Reason(
+                "wrong-mark",
+                None,
+                f"Its mark is {mark} and the job's bases are {wanted}; take one of that mark.",
+            )
+
+
+def _bore_mismatch(candidate: Candidate, need: Need) -> str:
+    low, high = candidate.bore_min_mm, candidate.bore_max_mm
+    if need.bore_mm is None:
+        return "The bore of the job's main is not known; measure it and enter it."
+    if low is None or high is None:
+        return f"It has no bore range recorded and the main's bore is {need.bore_mm} mm; record its range."
+    if not low <= need.bore_mm <= high:
+        return f"It suits bores of {low} to {high} mm and the main's bore is {need.bore_mm} mm; take another size."
+    return ""
+
+
+def _place_reasons(candidate: Candidate, need: Need, as_of: date) -> Iterator[Reason]:
+    coming = candidate.transit_to == need.depot
+    arrives_on = candidate.arrives_on
+    if candidate.custody == "in-transit":
+        where = f" to {candidate.transit_to}" if candidate.transit_to else ""
+        if coming and arrives_on is not None and arrives_on >= as_of:
+            text = f"It arrives by transfer on {arrives_on}, not before loading on {need.load_on}; hurry it or load later."
+            yield Reason("in-transit", arrives_on, text)
+        elif arrives_on is not None and arrives_on < as_of:
+            text = f"It was due{where} on {arrives_on} and has not been received; find it and receive it."
+            yield Reason("in-transit", None, text)
+        else:
+            yield Reason(
+                "in-transit", None, f"It is in transit{where}; it can be chosen once it is received here."
+            )
+    if candidate.depot != need.depot:
+        text = f"It belongs to depot {candidate.depot}; a transfer that arrives before {need.load_on} would bring it."
+        yield Reason("other-depot", None, text)
