@@ -1,0 +1,61 @@
+"""Depots, the places in their stores, and who does what at which depot."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+
+class Depot(models.Model):
+    code = models.CharField(max_length=40, unique=True)
+    name = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [models.CheckConstraint(condition=~Q(code=""), name="depot_has_a_code")]
+
+    def __str__(self) -> str:
+        return self.name or self.code
+
+
+class Place(models.Model):
+    """A rack, bay, cage or shelf of one depot's store; `walk` orders places as the van is loaded."""
+
+    depot = models.ForeignKey(Depot, on_delete=models.PROTECT, related_name="places")
+    name = models.CharField(max_length=80)
+    walk = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["depot__code", "walk", "name"]
+        constraints = [
+            models.UniqueConstraint(fields=["depot", "name"], name="place_named_once_a_depot"),
+            models.CheckConstraint(condition=~Q(name=""), name="place_has_a_name"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Role(models.TextChoices):
+    STORES = "stores", "Stores person"
+    CREW = "crew", "Van crew"
+    PLANNER = "planner", "Planner"
+    EXAMINER = "examiner", "Examiner"
+    COMPLIANCE = "compliance", "Compliance lead"
+
+
+class Membership(models.Model):
+    """One role of one person at one depot."""
+
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships")
+    depot = models.ForeignKey(Depot, on_delete=models.PROTECT, related_name="memberships")
+    role = models.CharField(max_length=12, choices=Role.choices)
+
+    class Meta:
+        ordering = ["depot__code", "role"]
+        constraints = [
+            models.UniqueConstraint(fields=["user", "depot", "role"], name="role_held_once"),
+            models.CheckConstraint(condition=Q(role__in=Role.values), name="role_is_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.user} is {self.get_role_display()} at {self.depot}"

@@ -1,0 +1,73 @@
+"""Where the store asks the inspections, which it does not import: they plug in at start-up.
+
+The store knows only the answer, Item.fit_until and why. What makes an item fit is the business of `inspections`,
+which sets these names in its AppConfig.ready().
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING, Any, Protocol
+
+from kit.planning.values import Gate
+
+if TYPE_CHECKING:
+    from django.db.models import Model
+
+    from kit.models import Item
+    from kit.stores.act import Act
+
+
+class Judge(Protocol):
+    """What the store asks about checks."""
+
+    def bring_up_to_date(self, items: Sequence[Item]) -> dict[int, tuple[Gate, ...]]:
+        """Write when each check of these items is next due; give the gating ones by item id."""
+
+    def gates_at(self, items: Sequence[Item], as_of: date) -> dict[int, tuple[Gate, ...]]:
+        """The gating checks of these items as the records up to and with `as_of` have it, by item id."""
+
+    def differences(self, items: Sequence[Item]) -> list[str]:
+        """Stored due dates of these items that differ from what the records give: a sentence each."""
+
+    def used(self, act: Act, item: Item, used_on: date, job: str) -> list[str]:
+        """Note that the item was used; gives the names of the checks that are due again because of it."""
+
+    def failed_by(self, item: Item) -> set[str]:
+        """Who recorded or made the fails since the last pass of each check of the item."""
+
+
+class _NoChecks:
+    """No inspections are installed: nothing gates."""
+
+    def bring_up_to_date(self, items: Sequence[Item]) -> dict[int, tuple[Gate, ...]]:
+        return {item.pk: () for item in items}
+
+    def gates_at(self, items: Sequence[Item], as_of: date) -> dict[int, tuple[Gate, ...]]:
+        return {item.pk: () for item in items}
+
+    def differences(self, items: Sequence[Item]) -> list[str]:
+        return []
+
+    def used(self, act: Act, item: Item, used_on: date, job: str) -> list[str]:
+        return []
+
+    def failed_by(self, item: Item) -> set[str]:
+        return set()
+
+
+@dataclass
+class Ports:
+    judge: Judge = field(default_factory=_NoChecks)
+    ledger_models: list[type[Model]] = field(default_factory=list)
+    # Loaders of sheets that the store does not know, by the name of the sheet.
+    sheet_loaders: dict[str, Callable[..., Any]] = field(default_factory=dict)
+    # Called once when a register is founded, to write what is shipped besides kinds and arrangements.
+    founders: list[Callable[[Act], None]] = field(default_factory=list)
+    # Further entries of the main navigation: (role names, label, url name).
+    navigation: list[tuple[Iterable[str], str, str]] = field(default_factory=list)
+
+
+ports = Ports()

@@ -1,0 +1,114 @@
+"""Prove the ledger: the chain holds, the mentions match, and the state equals the ledger replayed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import models
+
+from kit.models import (
+    Arrangement,
+    ArrangementLine,
+    Depot,
+    Item,
+    Job,
+    Kind,
+    LedgerEntry,
+    LedgerMention,
+    MakerLabel,
+    Membership,
+    Place,
+    Reservation,
+)
+from kit.ports import ports
+from kit.stores.act import GENESIS, entry_hash, image, label
+
+STORE_MODELS: tuple[type[models.Model], ...] = (
+    Depot,
+    Place,
+    Membership,
+    Kind,
+    MakerLabel,
+    Item,
+    Arrangement,
+    ArrangementLine,
+    Job,
+    Reservation,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What proving found: `entries` read, and the first fault (None if there is none)."""
+
+    entries: int
+    fault: str | None = None
+    at: int | None = None
+
+
+def prove_ledger() -> Proof:
+    """Read the whole ledger and compare it with itself and with the state. Stops at the first fault."""
+    state: dict[tuple[str, Any], dict[str, Any]] = {}
+    count = 0
+    previous = GENESIS
+    for entry, mentioned in _entries_with_mentions():
+        count += 1
+        fault = _fault_of(entry, count, previous, mentioned)
+        if fault:
+            return Proof(count, f"entry {entry.number}: {fault}", entry.number)
+        previous = entry.hash
+        for name, key, values in json.loads(entry.body)["rows"]:
+            state.setdefault((name, key), {}).update(values)
+    return Proof(count, _difference(state))
+
+
+def _entries_with_mentions() -> Iterator[tuple[LedgerEntry, list[str]]]:
+    mentions = LedgerMention.objects.order_by("entry_id", "about").values_list("entry_id", "about").iterator(2000)
+    ahead = next(mentions, None)
+    for entry in LedgerEntry.objects.order_by("number").iterator(2000):
+        named = []
+        while ahead is not None and ahead[0] <= entry.number:
+            if ahead[0] == entry.number:
+                named.append(ahead[1])
+            ahead = next(mentions, None)
+        yield entry, named
+
+
+def _fault_of(entry: LedgerEntry, expected: int, previous: str, mentioned: list[str]) -> str | None:
+    if entry.number != expected:
+        return f"the number should be {expected}: an entry is missing or was put in"
+    if entry.previous_hash != previous:
+        return "it does not follow on from the entry before it"
+    if entry_hash(entry) != entry.hash:
+        return "its content does not match its hash: it was altered after it was written"
+    try:
+        body = json.loads(entry.body)
+    except ValueError:
+        return "its body cannot be read"
+    if sorted(body["about"]) != sorted(mentioned):
+        return "the index of what it is about does not match it"
+    return None
+
+
+def _difference(state: dict[tuple[str, Any], dict[str, Any]]) -> str | None:
+    """The first row whose columns differ from the ledger replayed, as a sentence."""
+    for model in (*STORE_MODELS, *ports.ledger_models):
+        name = label(model)
+        for row in model._default_manager.order_by("pk").iterator(2000):  # type: ignore[attr-defined]
+            told = state.pop((name, row.pk), None)
+            if told is None:
+                return f"{name} {row.pk} ({row}) stands in the register but no entry tells of it"
+            now = image(row)
+            for column, value in now.items():
+                if told.get(column) != value:
+                    return (
+                        f"{name} {row.pk} ({row}): {column} is {value!r} but the ledger, replayed, "
+                        f"gives {told.get(column)!r}"
+                    )
+    if state:
+        name, key = next(iter(state))
+        return f"{name} {key} is told of in the ledger but is not in the register"
+    return None
