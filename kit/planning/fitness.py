@@ -1,4 +1,4 @@
-"""Until when an item is fit, and what decides it (rule 2 of the trade: the earliest of use-by and gating due dates)."""
+"""Until when an item is fit, and why: the earliest of its use-by date and its gating due dates decides."""
 
 from __future__ import annotations
 
@@ -28,9 +28,9 @@ class Fitness:
 def judge_fitness(use_by: date | None, gates: Iterable[Gate]) -> Fitness:
     """The fitness of an item with this use-by date and these gating checks.
 
-    A gating check that failed, or was never done, means not fit whatever the dates say; a failed check is named
-    before one never done, because it is the more telling. Of equal dates the use-by date is named first (it cannot
-    be renewed), then the check first in the alphabet, so that the stored reason never flickers.
+    A gating check that failed, or was never done, means not fit whatever the dates say; a failed check is
+    named before one never done, because it is the more telling. Of equal dates the use-by date is named first
+    (it cannot be renewed), then the check first in the alphabet, so that the stored reason never flickers.
     """
     listed = sorted(gates, key=lambda gate: gate.check)
     for gate in listed:

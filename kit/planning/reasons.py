@@ -1,8 +1,7 @@
 """Why an item cannot fill a line of a job: every reason, not the first one found.
 
-The rules are those of the trade (invariants 1 to 4 of the design): in date means inclusive, a piece in doubt does not
-go out, and both ends of a window belong to it. Each sentence says what would mend it, because the reader stands at a
-counter and has to do something about it.
+The rules are those of the trade: in date means inclusive, a piece in doubt does not go out, and both ends of a
+window belong to it. Each sentence says what would mend it, because its reader stands at a counter.
 """
 
 from __future__ import annotations
@@ -33,16 +32,16 @@ _RANK = {code: rank for rank, code in enumerate(REASON_CODES)}
 
 
 def reasons_for(candidate: Candidate, line: Line, need: Need, as_of: date) -> tuple[Reason, ...]:
-    """All reasons why this item cannot fill this line of the job, in the order of REASON_CODES; () means it can.
+    """All reasons why this item cannot fill this line, in the order of REASON_CODES; () means it can.
 
-    A promise to the job itself is never a reason. `as_of` is the day whose knowledge is used: an item issued to another
-    job and due back before it is overdue, so nobody knows when it will be here.
+    A promise to the job itself is never a reason. `as_of` is the day whose knowledge is used: an item issued
+    to another job and due back before that day is overdue, so nobody knows when it will be here.
     """
     return tuple(sorted(_reasons(candidate, line, need, as_of), key=lambda reason: _RANK[reason.code]))
 
 
 def is_fit(candidate: Candidate, line: Line, need: Need, as_of: date) -> bool:
-    """Whether nothing speaks against this item on this line: `reasons_for` is empty, found without writing them all."""
+    """Whether `reasons_for` is empty, found without writing all the reasons."""
     return next(_reasons(candidate, line, need, as_of), None) is None
 
 
@@ -62,7 +61,7 @@ def arrives_before_loading(candidate: Candidate, need: Need, as_of: date) -> boo
 def _reasons(candidate: Candidate, line: Line, need: Need, as_of: date) -> Iterator[Reason]:
     yield from _date_reasons(candidate, line, need, as_of)
     yield from _state_reasons(candidate)
-    # The quantity of a lot is already net of what other jobs hold, so a promise does not refuse the rest of it.
+    # The quantity of a lot is net of what other jobs hold already: a promise does not refuse the rest of it.
     if not line.counted or candidate.quantity <= 0:
         yield from _promise_reasons(candidate, line, need, as_of)
     yield from _match_reasons(candidate, line, need)
@@ -72,42 +71,49 @@ def _reasons(candidate: Candidate, line: Line, need: Need, as_of: date) -> Itera
 
 def _date_reasons(candidate: Candidate, line: Line, need: Need, as_of: date) -> Iterator[Reason]:
     needed_until = need.return_on + timedelta(days=line.margin_days)
-    until = f"the return on {need.return_on}"
-    if line.margin_days:
-        until += f" with its margin of {line.margin_days} days ({needed_until})"
     use_by = candidate.use_by
     if use_by is not None and use_by < needed_until:
         if use_by < as_of:
-            text = f"Its use-by date {use_by} has passed; nothing renews it, so take another and withdraw this one."
+            text = (
+                f"Its use-by date {use_by} has passed and nothing renews it; take another, withdraw this one."
+            )
         else:
-            text = f"Its use-by date {use_by} comes before {until}; take one with a later date, or return earlier."
+            until = _until(line, need, needed_until)
+            text = f"Its use-by date {use_by} comes before {until}; take a later one, or return earlier."
         yield Reason("use-by-before-return", use_by, text)
     for gate in sorted(candidate.gates, key=lambda gate: gate.check):
-        yield from _gate_reasons(gate, needed_until, until, as_of)
+        if gate.status == "failed":
+            day = f" on {gate.last_done}" if gate.last_done else ""
+            text = (
+                f"Its last {gate.check}{day} was failed or left in doubt; only a later pass lets it go out."
+            )
+            yield Reason("last-check-failed", gate.last_done, text)
+        elif gate.status == "never" or gate.due_on is None:
+            text = f"Its {gate.check} has never been done; a first pass would let it go out."
+            yield Reason("never-checked", None, text)
+        elif gate.due_on < needed_until:
+            yield Reason("check-due-before-return", gate.due_on, _due_text(gate, line, need, as_of))
 
 
-def _gate_reasons(gate: Gate, needed_until: date, until: str, as_of: date) -> Iterator[Reason]:
-    if gate.status == "failed":
-        day = f" on {gate.last_done}" if gate.last_done else ""
-        text = f"Its last {gate.check}{day} was failed or left in doubt; it needs a later pass before it can go out."
-        yield Reason("last-check-failed", gate.last_done, text)
-    elif gate.status == "never" or gate.due_on is None:
-        text = f"Its {gate.check} has never been done; a first pass would let it go out."
-        yield Reason("never-checked", None, text)
-    elif gate.due_on < needed_until:
-        note = f" ({gate.note})" if gate.note else ""
-        if gate.due_on < as_of:
-            text = f"Its {gate.check} is overdue since {gate.due_on}{note}; a pass would let it go out."
-        else:
-            text = f"Its {gate.check} falls due on {gate.due_on}{note}, before {until}; do it before loading."
-        yield Reason("check-due-before-return", gate.due_on, text)
+def _until(line: Line, need: Need, needed_until: date) -> str:
+    if line.margin_days:
+        return f"the return on {need.return_on} with its margin of {line.margin_days} days ({needed_until})"
+    return f"the return on {need.return_on}"
+
+
+def _due_text(gate: Gate, line: Line, need: Need, as_of: date) -> str:
+    due = f"{gate.due_on} ({gate.note})" if gate.note else f"{gate.due_on}"
+    if gate.due_on is not None and gate.due_on < as_of:
+        return f"Its {gate.check} is overdue since {due}; a pass would let it go out."
+    until = _until(line, need, need.return_on + timedelta(days=line.margin_days))
+    return f"Its {gate.check} falls due on {due}, before {until}; do it before loading."
 
 
 def _state_reasons(candidate: Candidate) -> Iterator[Reason]:
     why = f" ({candidate.state_why})" if candidate.state_why else ""
     if candidate.state == "quarantined":
         text = (
-            f"It is in quarantine{why}; a release by someone other than who set it aside would bring it back."
+            f"It is in quarantine{why}; a release, by another person than set it aside, would bring it back."
         )
         yield Reason("quarantined", None, text)
     elif candidate.state == "withdrawn":
@@ -120,16 +126,12 @@ def _state_reasons(candidate: Candidate) -> Iterator[Reason]:
 def _promise_reasons(candidate: Candidate, line: Line, need: Need, as_of: date) -> Iterator[Reason]:
     window_ends = need.return_on + timedelta(days=line.turn_round_days)
     out_on_a_job = False
-    for promise in sorted(
-        candidate.promises, key=lambda promise: (promise.ends, promise.starts, promise.job)
-    ):
+    for promise in sorted(candidate.promises, key=lambda each: (each.ends, each.starts, each.job)):
         out_on_a_job = out_on_a_job or promise.issued
         if promise.job == need.job:
             continue
         if promise.issued and promise.ends < as_of:
-            text = (
-                f"It was due back from {promise.job} by {promise.ends} and is not back; ask that crew for it."
-            )
+            text = f"It is overdue from {promise.job} since {promise.ends}; ask that crew for it."
             yield Reason("on-site", None, text)
         elif promise.starts <= window_ends and promise.ends >= need.load_on:
             yield _overlap(promise)
@@ -140,11 +142,13 @@ def _promise_reasons(candidate: Candidate, line: Line, need: Need, as_of: date) 
 
 def _overlap(promise: Promise) -> Reason:
     if promise.issued:
-        text = f"It is out on {promise.job} until {promise.ends}; an earlier return or a later loading day would free it."
+        text = (
+            f"It is out on {promise.job} until {promise.ends}; an earlier return or later loading frees it."
+        )
         return Reason("on-site", promise.ends, text)
     text = (
         f"It is promised to {promise.job} from {promise.starts} to {promise.ends}; "
-        f"another piece for that job or a later loading day would free it."
+        "another piece for that job or later loading would free it."
     )
     return Reason("promised-elsewhere", promise.ends, text)
 
@@ -155,23 +159,9 @@ def _match_reasons(candidate: Candidate, line: Line, need: Need) -> Iterator[Rea
         if text:
             yield Reason("wrong-bore", None, text)
     if line.match in ("mark", "bore+mark"):
-        mark, wanted = candidate.mark.strip(), need.base_mark.strip()
-        if not wanted:
-            yield Reason(
-                "wrong-mark", None, "The job names no base mark to match; enter the mark of its bases."
-            )
-        elif not mark:
-            yield Reason(
-                "wrong-mark",
-                None,
-                f"It has no mark recorded and the job's bases are {wanted}; record its mark.",
-            )
-        elif mark.casefold() != wanted.casefold():
-            yield Reason(
-                "wrong-mark",
-                None,
-                f"Its mark is {mark} and the job's bases are {wanted}; take one of that mark.",
-            )
+        text = _mark_mismatch(candidate, need)
+        if text:
+            yield Reason("wrong-mark", None, text)
 
 
 def _bore_mismatch(candidate: Candidate, need: Need) -> str:
@@ -181,25 +171,39 @@ def _bore_mismatch(candidate: Candidate, need: Need) -> str:
     if low is None or high is None:
         return f"It has no bore range recorded and the main's bore is {need.bore_mm} mm; record its range."
     if not low <= need.bore_mm <= high:
-        return f"It suits bores of {low} to {high} mm and the main's bore is {need.bore_mm} mm; take another size."
+        return f"It suits {low} to {high} mm and the main's bore is {need.bore_mm} mm; take another size."
+    return ""
+
+
+def _mark_mismatch(candidate: Candidate, need: Need) -> str:
+    mark, wanted = candidate.mark.strip(), need.base_mark.strip()
+    if not wanted:
+        return "The job names no base mark to match; enter the mark of its bases."
+    if not mark:
+        return f"It has no mark recorded and the job's bases are marked {wanted}; record its mark."
+    if mark.casefold() != wanted.casefold():
+        return f"Its mark is {mark} and the job's bases are marked {wanted}; take one of that mark."
     return ""
 
 
 def _place_reasons(candidate: Candidate, need: Need, as_of: date) -> Iterator[Reason]:
-    coming = candidate.transit_to == need.depot
-    arrives_on = candidate.arrives_on
     if candidate.custody == "in-transit":
-        where = f" to {candidate.transit_to}" if candidate.transit_to else ""
-        if coming and arrives_on is not None and arrives_on >= as_of:
-            text = f"It arrives by transfer on {arrives_on}, not before loading on {need.load_on}; hurry it or load later."
-            yield Reason("in-transit", arrives_on, text)
-        elif arrives_on is not None and arrives_on < as_of:
-            text = f"It was due{where} on {arrives_on} and has not been received; find it and receive it."
-            yield Reason("in-transit", None, text)
-        else:
-            yield Reason(
-                "in-transit", None, f"It is in transit{where}; it can be chosen once it is received here."
-            )
+        yield _in_transit(candidate, need, as_of)
     if candidate.depot != need.depot:
-        text = f"It belongs to depot {candidate.depot}; a transfer that arrives before {need.load_on} would bring it."
+        text = (
+            f"It is at depot {candidate.depot}; a transfer that arrives before {need.load_on} would bring it."
+        )
         yield Reason("other-depot", None, text)
+
+
+def _in_transit(candidate: Candidate, need: Need, as_of: date) -> Reason:
+    arrives_on = candidate.arrives_on
+    where = f" to {candidate.transit_to}" if candidate.transit_to else ""
+    if arrives_on is not None and arrives_on < as_of:
+        text = f"It was due{where} on {arrives_on} and has not been received; find it and receive it."
+        return Reason("in-transit", None, text)
+    if arrives_on is not None and candidate.transit_to == need.depot:
+        text = f"It arrives on {arrives_on}, not before loading on {need.load_on}; hurry it or load later."
+        return Reason("in-transit", arrives_on, text)
+    text = f"It is in transit{where}; it can be chosen once it is received here."
+    return Reason("in-transit", None, text)

@@ -1,6 +1,6 @@
-"""The values that planning works with: what an item, a line and a job are when all that matters is who gets what.
+"""The values that planning works with: items, lines and jobs, as far as it matters who gets what.
 
-Nothing here knows a database, a clock or a file. Dates are calendar days; every window includes both its ends.
+Nothing here knows a database, a clock or a file. Dates are calendar days; a window includes both its ends.
 Bores are in millimetres as Decimal, so that a limit printed as 165.2 compares exactly.
 """
 
@@ -25,7 +25,7 @@ Match = Literal["any", "bore", "mark", "bore+mark"]
 class Gate:
     """One check that decides whether an item may go out.
 
-    A check called for by a use ("after use") is "dated" with `due_on` the day of that use, and `note` says so.
+    A check called for by a use ("after use") is "dated", due on the day of that use, and `note` says so.
     A check whose latest verdict is a doubt is "failed": a piece in doubt does not go out.
     """
 
@@ -38,7 +38,7 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class Promise:
-    """An item promised (or already issued) to a job. `ends` includes the turn-round days; both ends belong to it."""
+    """An item promised or issued to a job. `ends` includes the turn-round days; both ends belong to it."""
 
     job: str
     starts: date
@@ -50,7 +50,7 @@ class Promise:
 class Candidate:
     """An item of the register as planning sees it; for a counted kind, one lot.
 
-    `quantity` is the free quantity of a lot: on hand less what is promised to other jobs; 1 for an item with a tag.
+    `quantity` is what is free of a lot: on hand less what is promised to other jobs; 1 for a tagged item.
     `transit_to` and `arrives_on` are set while the item travels to another depot.
     """
 
@@ -72,7 +72,7 @@ class Candidate:
 
     @property
     def fit_until(self) -> date | None:
-        """The last day on which the item is in date; NO_LIMIT where no date limits it, None if it is not fit."""
+        """The last day on which the item is in date; NO_LIMIT if no date limits it, None if it is not fit."""
         return judge_fitness(self.use_by, self.gates).fit_until
 
 
@@ -104,7 +104,7 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason why an item cannot fill a line: a code of the kit list, the day it turns on, and a sentence."""
+    """One reason why an item cannot fill a line: its code, the day it turns on, and a sentence."""
 
     code: str
     date: date | None
