@@ -1,0 +1,1 @@
+"""Fettlebook's tests. `python -m tests` runs all on both engines; with --list it names the parts."""

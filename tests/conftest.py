@@ -1,0 +1,83 @@
+"""What every test shares: the engine, how hard property tests look, and a database put back after use.
+
+DATABASE_URL chooses the engine, as it does for the program: postgresql://postgres@127.0.0.1:5432/fettlebook runs
+the same tests on PostgreSQL. The database named there is never touched: a test database is made beside it.
+"""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from django.db import connection, connections
+from django.test import TransactionTestCase
+from hypothesis import HealthCheck, settings
+
+from tests import databases
+from tests.counts import cases
+
+HERE = Path(__file__).resolve().parent
+MARKED_BY_FOLDER = {"browser": HERE / "browser", "bench": HERE / "bench"}
+
+settings.register_profile(
+    "fettlebook",
+    max_examples=cases(),
+    # No time limit an example: the cores are shared by all workers.
+    deadline=None,
+    print_blob=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+# On CI the same examples every time: what fails there was changed there.
+settings.register_profile("fettlebook-ci", settings.get_profile("fettlebook"), derandomize=True)
+settings.load_profile("fettlebook-ci" if os.environ.get("CI") else "fettlebook")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        for mark, folder in MARKED_BY_FOLDER.items():
+            if item.path.is_relative_to(folder):
+                item.add_marker(mark)
+
+
+@pytest.fixture(scope="session")
+def engine() -> str:
+    """The engine under test, "sqlite" or "postgresql"."""
+    return connection.vendor
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Name the test database so that neither two workers nor two runs at once share one.
+
+    On SQLite it is a file, as in use: in memory all threads of a live server would share one connection, and
+    with it each other's transactions.
+    """
+    if request.config.getoption("reuse_db"):
+        return
+    entry = connections.settings["default"]
+    name = databases.unused_name("test_fettlebook")
+    if connection.vendor == "sqlite":
+        name = str(tmp_path_factory.mktemp("database") / f"{name}.sqlite3")
+    entry["TEST"]["NAME"] = name
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker) -> Iterator[None]:
+    """As usual, and keep a copy of the database as migrated, to put back after tests that really commit."""
+    with django_db_blocker.unblock():
+        live = databases.url_of(connection.settings_dict)
+        kept = f"{live}_kept"
+        connections.close_all()
+        databases.copy(live, kept)
+
+    def put_back(_: TransactionTestCase) -> None:
+        connections.close_all()
+        databases.copy(kept, live)
+
+    with pytest.MonkeyPatch.context() as patched:
+        # Django would flush every table. The ledger refuses that, and what migrations ship would be gone.
+        patched.setattr(TransactionTestCase, "_fixture_teardown", put_back)
+        yield
+    databases.drop(kept)
