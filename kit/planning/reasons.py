@@ -1,7 +1,7 @@
 """Why an item cannot fill a line of a job: every reason, not the first one found.
 
-The rules are those of the trade: in date means inclusive, a piece in doubt does not go out, and both ends of a
-window belong to it. Each sentence says what would mend it, because its reader stands at a counter.
+The rules are those of the trade: in date means inclusive, a piece in doubt does not go out, and both ends of
+a window belong to it. Each sentence says what would mend it, because its reader stands at a counter.
 """
 
 from __future__ import annotations
