@@ -1,0 +1,21 @@
+"""The typefaces of the papers. None comes from the machine, so a paper looks the same wherever it is printed.
+
+Atkinson Hyperlegible (SIL OFL 1.1, from the wheel fontpkg-atkinson-hyperlegible) was drawn so that 0 and O, 1, l and I
+cannot be mistaken; DejaVu Sans Mono for tags and Libertinus for rare letters are embedded in typst.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import fontpkg_atkinson_hyperlegible as atkinson
+import typst
+
+SANS = ["Atkinson Hyperlegible", "DejaVu Sans Mono"]
+MONO = ["DejaVu Sans Mono"]
+
+
+@cache
+def fonts() -> typst.Fonts:
+    """The faces that may be used: the dependency's and typst's own, read once a process."""
+    return typst.Fonts(include_system_fonts=False, font_paths=[str(atkinson.ROOT / "files")])

@@ -1,0 +1,72 @@
+"""Making any text fit for print: typefaces do not hold every character, and PDF/UA-1 allows no empty glyph.
+
+A character that no embedded typeface can show is printed as its code, `[U+4E2D]`, so that two different serials never
+look alike on paper and a hidden character cannot hide. Nothing here escapes markup: texts reach the typesetter as
+data, never as source.
+"""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from collections.abc import Iterator
+from functools import lru_cache
+
+import typst
+
+from kit.papers.fonts import SANS, fonts
+
+LONGEST_TEXT = 400
+CUT = " … (cut, see the register)"
+
+# Controls, invisible format characters (direction overrides among them), lone surrogates, private use, unassigned.
+_NEVER = {"Cc", "Cf", "Cs", "Co", "Cn"}
+_MARKS = {"Mn", "Mc", "Me"}
+_PROBE = b"""#set document(title: "probe")
+#set text(lang: "en", font: json(bytes(sys.inputs.fonts)))
+#sys.inputs.text
+"""
+
+
+def printable(text: str, longest: int = LONGEST_TEXT) -> str:
+    """`text` in NFC on one line, at most `longest` characters of it, and codes for what no typeface can show."""
+    one_line = " ".join(unicodedata.normalize("NFC", text).split())
+    if len(one_line) > longest:
+        cut = CUT if longest >= 100 else "…"
+        one_line = one_line[: longest - len(cut)].rstrip() + cut
+    return "".join(cluster if _has_glyphs(cluster) else _codes(cluster) for cluster in _clusters(one_line))
+
+
+def _codes(cluster: str) -> str:
+    return "".join(f"[U+{ord(character):04X}]" for character in cluster)
+
+
+def _clusters(text: str) -> Iterator[str]:
+    """A character with the combining marks that follow it: a face may have both and yet not the two together."""
+    cluster = ""
+    for character in text:
+        if cluster and unicodedata.category(character) not in _MARKS:
+            yield cluster
+            cluster = ""
+        cluster += character
+    if cluster:
+        yield cluster
+
+
+def _has_glyphs(cluster: str) -> bool:
+    if len(cluster) == 1 and (" " <= cluster <= "~" or "\u00a1" <= cluster <= "\u00ac"):
+        return True
+    if any(unicodedata.category(character) in _NEVER for character in cluster):
+        return False
+    return _typeset_shows(cluster)
+
+
+@lru_cache(maxsize=4096)
+def _typeset_shows(cluster: str) -> bool:
+    # The typesetter is asked (about 2 ms, once a character) because the faces it carries are not files we could read.
+    inputs = {"text": cluster, "fonts": json.dumps(SANS)}
+    try:
+        typst.compile(_PROBE, font_paths=fonts(), format="pdf", sys_inputs=inputs, pdf_standards=["ua-1"])
+    except typst.TypstError:
+        return False
+    return True
