@@ -118,6 +118,11 @@ class Act:
         """Number and hash of the last entry so far."""
         return self._number, self._hash
 
+    @property
+    def pending(self) -> bool:
+        """True while rows were changed that no entry tells of yet."""
+        return bool(self._rows)
+
     def create(self, row: M) -> M:
         row.save(force_insert=True)
         self._rows.append([label(row), row.pk, image(row)])

@@ -1,0 +1,44 @@
+"""The checks shipped with a new register: common practice, no source, unless one is named; a depot sets its own."""
+
+from __future__ import annotations
+
+from inspections.actions.regimes import CheckSpec, set_checks
+from kit.models import Kind
+from kit.stores import Act
+
+PRACTICE = "common practice, no source"
+
+# LOLER 1998 regulation 9(3)(a): lifting accessories every 6 months (from memory). A restraint chain that lifts
+# nothing is not in its scope; a person decides, 6 months is the shipped starting point.
+SHIPPED: dict[str, tuple[CheckSpec, ...]] = {
+    "bag": (CheckSpec("hold test and visual", "P6M", source=PRACTICE),),
+    "bag tube": (CheckSpec("inspection", "P12M", source=PRACTICE),),
+    "control head": (CheckSpec("inspection", "P12M", source=PRACTICE),),
+    "bagging head": (CheckSpec("inspection", "P12M", source=PRACTICE),),
+    "nose": (CheckSpec("inspection", "P12M", source=PRACTICE),),
+    "base": (CheckSpec("inspection", "P12M", source=PRACTICE),),
+    "vent head": (CheckSpec("inspection", "P12M", source=PRACTICE),),
+    "vent stack": (CheckSpec("visual", "P12M", source=PRACTICE),),
+    "bypass set": (CheckSpec("visual and leak test", "P6M", source=PRACTICE),),
+    "gauge": (CheckSpec("calibration", "P12M", basis="anchor", early_days=30, source=PRACTICE),),
+    "gas detector": (CheckSpec("calibration", "P6M", source=PRACTICE),),
+    "pump": (CheckSpec("inspection", "P12M", source=PRACTICE),),
+    "chain set": (
+        CheckSpec(
+            "thorough examination",
+            "P6M",
+            basis="anchor",
+            early_days=28,
+            source="LOLER 1998 reg. 9(3)(a) where it lifts; from memory",
+        ),
+    ),
+    "hand tool": (CheckSpec("visual", "P12M", gates=False, source=PRACTICE),),
+}
+
+
+def found_checks(act: Act) -> None:
+    """Write the shipped checks of the shipped kinds."""
+    kinds = {kind.name: kind for kind in Kind.objects.all()}
+    for name, specs in SHIPPED.items():
+        if name in kinds:
+            set_checks(act, kinds[name], specs, derive=False)

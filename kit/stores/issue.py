@@ -1,0 +1,142 @@
+"""Issue at the counter: each piece is scanned against the kit list, then the issue is closed with a note."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db import IntegrityError, transaction
+
+from kit.models import Custody, Deed, Item, Job, JobState, Reservation, Standing
+from kit.planning import reasons_for
+from kit.stores.act import Act, NotAllowed
+from kit.stores.knowledge import candidates, held_by, need_of
+from kit.stores.quarantine import fresh
+from kit.stores.reserve import promise, refusal_text, refuse_ended, revise
+
+
+@dataclass(frozen=True, slots=True)
+class ShortLine:
+    line: str
+    needed: int
+    issued: int
+
+    @property
+    def short(self) -> int:
+        return self.needed - self.issued
+
+
+def issue_piece(act: Act, job: Job, item: Item) -> Reservation:
+    """Issue one scanned piece (or the promised quantity of a lot) to the job.
+
+    A piece that is not reserved is taken when a line of the job is short of it and nothing speaks against it.
+    Raises NotAllowed with why, for a person standing at the counter.
+    """
+    refuse_ended(job)
+    item = fresh(item)
+    reservation = (
+        job.reservations.filter(item=item, standing__in=[Standing.PROMISED, Standing.ISSUED, Standing.BROKEN])
+        .select_related("line", "job", "item__kind")
+        .order_by("-standing")
+        .first()
+    )
+    if reservation is None:
+        reservation = _take_unreserved(act, job, item)
+    elif reservation.standing == Standing.ISSUED:
+        raise NotAllowed(f"{item.tag} is issued to {job} already.")
+    elif reservation.standing == Standing.BROKEN:
+        raise NotAllowed(f"{item.tag} may not go out: {reservation.why}")
+    reservation.item = item
+    try:
+        with transaction.atomic():
+            act.change(reservation, standing=Standing.ISSUED, issued_on=act.today)
+    except IntegrityError as refusal:
+        raise NotAllowed(f"{item.tag} may not go out: {refusal_text(refusal)}.") from refusal
+    if item.counted:
+        act.change(item, quantity=item.quantity - reservation.quantity)
+    else:
+        act.change(item, custody=Custody.ON_SITE)
+    act.tell(
+        Deed.ISSUED,
+        [job, item],
+        facts={
+            "line": reservation.line.name,
+            "quantity": reservation.quantity,
+            "return_on": job.return_on,
+            "fit_until": item.fit_until,
+            "fit_reason": item.fit_reason,
+            "gates": item.gates_json,
+        },
+    )
+    return reservation
+
+
+def _take_unreserved(act: Act, job: Job, item: Item) -> Reservation:
+    """Reserve a scanned piece that nobody reserved, if a line wants it; else say why it is the wrong one."""
+    need = need_of(job)
+    held: dict[str, int] = {}
+    for h in held_by(job):
+        held[h.line] = held.get(h.line, 0) + h.quantity
+    lines = [line for line in need.lines if line.kind == item.kind.name]
+    if not lines:
+        raise NotAllowed(f"{item.tag} is a {item.kind.name}; {job} needs none.")
+    [candidate] = candidates([item], act.today, job)
+    objections: list[str] = []
+    for line in lines:
+        reasons = reasons_for(candidate, line, need, act.today)
+        missing = line.quantity - held.get(line.name, 0)
+        if reasons:
+            objections.append(" ".join(reason.text for reason in reasons))
+        elif missing <= 0:
+            wanted = job.reservations.filter(line__name=line.name, standing=Standing.PROMISED).values_list(
+                "item__tag", flat=True
+            )
+            waiting = ", ".join(wanted)
+            objections.append(
+                f"{item.tag} is not on the load list of {job}: {line.name} wants {waiting}. "
+                f"Put {item.tag} in the place of one of them on the job's page, with a reason."
+                if waiting
+                else f"{item.tag} is not on the load list of {job}: {line.name} is complete without it."
+            )
+        else:
+            row = job.arrangement.lines.get(name=line.name)
+            quantity = min(missing, candidate.quantity) if item.counted else 1
+            if quantity < 1:
+                objections.append(f"Nothing is left of {item.tag}.")
+                continue
+            made = promise(act, job, row, item, quantity)
+            revise(act, job)
+            act.tell(Deed.RESERVED, [job, item], note="taken at the counter for a line that was short")
+            return made
+    raise NotAllowed(objections[0])
+
+
+def short_lines(job: Job) -> list[ShortLine]:
+    """Lines of which less has been issued (or is back already) than the arrangement asks for."""
+    issued: dict[str, int] = {}
+    rows = job.reservations.filter(standing__in=[Standing.ISSUED, Standing.RETURNED])
+    for line, quantity in rows.values_list("line__name", "quantity"):
+        issued[line] = issued.get(line, 0) + quantity
+    return [
+        ShortLine(line.name, line.quantity, issued.get(line.name, 0))
+        for line in job.arrangement.lines.order_by("position")
+        if issued.get(line.name, 0) < line.quantity
+    ]
+
+
+def finish_issue(act: Act, job: Job, why_short: str = "") -> Job:
+    """Close the issue: the van leaves. A short issue needs a reason, which stands on the issue note."""
+    refuse_ended(job)
+    if not job.reservations.filter(standing=Standing.ISSUED).exists():
+        raise NotAllowed(f"Nothing has been issued to {job} yet: scan the pieces first.")
+    missing = short_lines(job)
+    if missing and not why_short.strip():
+        listed = ", ".join(f"{line.short} x {line.line}" for line in missing)
+        raise NotAllowed(f"{job} would go out short of {listed}. Say who agreed to it and why.")
+    act.change(job, state=JobState.OUT)
+    act.tell(
+        Deed.SHORT if missing else Deed.ISSUED,
+        [job],
+        note=why_short.strip() or f"{job} issued complete",
+        facts={"short": {line.line: line.short for line in missing}},
+    )
+    return job

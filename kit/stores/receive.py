@@ -1,0 +1,116 @@
+"""Goods in, and changes to what is recorded of an item."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from kit.models import Deed, Depot, Item, Kind, MakerLabel, Place, ShortDate
+from kit.stores.act import Act, NotAllowed
+from kit.stores.refit import refit, rejudge
+
+# What a person may change of an item; its state, custody and due dates move by other actions.
+DETAILS = (
+    "maker",
+    "serial",
+    "batch",
+    "bore_min_mm",
+    "bore_max_mm",
+    "mark",
+    "made_on",
+    "use_by",
+    "use_by_precision",
+    "use_by_text",
+    "place",
+    "note",
+)
+
+
+def receive(act: Act, items: Sequence[Item]) -> list[Item]:
+    """Take new items (or lots) into the register: one entry each, then their due dates. Tags must be new."""
+    made = []
+    for item in items:
+        item.counted = item.kind.counted
+        if item.state != "available":
+            item.state_by, item.state_since = act.who.actor, act.now
+            item.state_why = item.state_why or f"{item.state} when received"
+        made.append(act.create(item))
+        act.tell(Deed.RECEIVED, [item, item.depot], facts={"kind": item.kind.name})
+    refit(act, made)
+    return made
+
+
+def change_details(act: Act, item: Item, note: str = "", **details: Any) -> bool:
+    """Change recorded details; True if any differs. What follows from them is derived anew."""
+    unknown = set(details) - set(DETAILS)
+    if unknown:
+        raise NotAllowed(f"{', '.join(sorted(unknown))} of an item cannot be changed here.")
+    before = {name: getattr(item, name) for name in details}
+    if not act.change(item, **details):
+        return False
+    facts = {name: [str(before[name]), str(value)] for name, value in details.items() if before[name] != value}
+    act.tell(Deed.CHANGED, [item], note=note, facts=facts)
+    refit(act, [item])
+    return True
+
+
+def count_stock(act: Act, item: Item, quantity: int, why: str) -> bool:
+    """Set the quantity of a lot to what was counted. Promises that no longer fit into it are flagged."""
+    if not item.counted:
+        raise NotAllowed(f"{item.tag} is a single piece; only lots of counted kinds have a quantity.")
+    if quantity < 0:
+        raise NotAllowed("A lot cannot hold fewer than none: give the number counted, 0 or more.")
+    before = item.quantity
+    if not act.change(item, quantity=quantity):
+        return False
+    act.tell(Deed.STOCK, [item], note=why, facts={"before": before, "counted": quantity})
+    rejudge(act, [item.pk])
+    return True
+
+
+def depot_named(act: Act, code: str) -> Depot:
+    """The depot of this code, set up if it is new."""
+    depot = Depot.objects.filter(code=code).first()
+    if depot is None:
+        depot = act.create(Depot(code=code))
+        act.tell(Deed.CHANGED, [depot], note=f"depot {code} set up")
+    return depot
+
+
+def place_named(act: Act, depot: Depot, name: str) -> Place:
+    """The place of this name in a depot's store, set up if it is new."""
+    place = Place.objects.filter(depot=depot, name=name).first()
+    if place is None:
+        walk = Place.objects.filter(depot=depot).count() + 1
+        place = act.create(Place(depot=depot, name=name, walk=walk))
+        act.tell(Deed.CHANGED, [depot], note=f"place {name} set up")
+    return place
+
+
+def set_kind(act: Act, name: str, **settings: Any) -> Kind:
+    """Set up a kind or change its settings; margins and turn-round move promises, so those are judged again."""
+    kind = Kind.objects.filter(name=name).first()
+    if kind is None:
+        kind = act.create(Kind(name=name, **settings))
+        act.tell(Deed.CHANGED, [f"kind:{name}"], note=f"kind {name} set up")
+        return kind
+    if "counted" in settings and settings["counted"] != kind.counted and kind.items.exists():
+        raise NotAllowed(
+            f"{name} has items in the register, so it stays {'counted' if kind.counted else 'single pieces'}: "
+            "set up another kind instead."
+        )
+    if act.change(kind, **settings):
+        act.tell(Deed.CHANGED, [f"kind:{name}"], facts=settings)
+        rejudge(act, list(kind.items.filter(reservations__standing__in=["promised", "broken", "issued"]).values_list("pk", flat=True)))
+    return kind
+
+
+def set_maker_label(act: Act, kind: Kind, maker: str, short_date: ShortDate) -> MakerLabel:
+    """Say what 3/94 means on labels of one maker for one kind."""
+    rule = MakerLabel.objects.filter(kind=kind, maker=maker).first()
+    if rule is None:
+        rule = act.create(MakerLabel(kind=kind, maker=maker, short_date=short_date))
+    elif not act.change(rule, short_date=short_date):
+        return rule
+    act.tell(Deed.CHANGED, [f"kind:{kind.name}"], note=f"short dates of {maker} on {kind} are by {short_date}")
+    return rule

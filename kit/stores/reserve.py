@@ -1,0 +1,161 @@
+"""Reserve the best free choice for a job, let a reservation go, or put another piece in its place by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from django.db import IntegrityError, transaction
+from django.db.models import F
+
+from kit.models import Deed, Item, Job, JobState, Reservation, Standing
+from kit.planning import KitList, reasons_for
+from kit.stores.act import Act, NotAllowed
+from kit.stores.knowledge import candidates, held_by, kit_list_of, need_of
+from kit.stores.refit import line_is_full
+from kit.stores.windows import window
+
+
+def reserve(act: Act, job: Job, as_of: date | None = None) -> KitList:
+    """Promise to the job what its kit list chooses. Doing it again changes nothing; broken ones that another piece
+    has replaced are let go. Gives the kit list as it then stands.
+
+    Raises NotAllowed if the job is closed or cancelled, or if the database refuses a piece.
+    """
+    refuse_ended(job)
+    day = as_of or act.today
+    held = held_by(job)
+    kit = kit_list_of(job, day, held=held)
+    have: dict[tuple[str, str], int] = {}
+    for h in held:
+        have[(h.line, h.tag)] = have.get((h.line, h.tag), 0) + h.quantity
+    lines = {line.name: line for line in job.arrangement.lines.select_related("kind")}
+    new: list[tuple[str, str, int]] = []
+    for chosen in kit.lines:
+        wanted = [(lot, quantity) for lot, quantity in chosen.lots] if chosen.counted else [(tag, 1) for tag in chosen.tags]
+        for tag, quantity in wanted:
+            missing = quantity - have.get((chosen.line, tag), 0)
+            if missing > 0:
+                new.append((chosen.line, tag, missing))
+    if not new:
+        return kit
+    items = Item.objects.select_related("kind", "depot").in_bulk([tag for _, tag, _ in new], field_name="tag")
+    made = [promise(act, job, lines[line], items[tag], quantity) for line, tag, quantity in new]
+    revise(act, job)
+    act.tell(
+        Deed.RESERVED,
+        [job, *(r.item for r in made)],
+        note=f"{len(made)} reserved for {job}",
+        facts={"fit_until": {r.item.tag: r.item.fit_until for r in made}},
+    )
+    let_go_replaced(act, job)
+    return kit_list_of(job, day)
+
+
+def promise(act: Act, job: Job, line: object, item: Item, quantity: int = 1) -> Reservation:
+    """One promised reservation; what the database refuses becomes a sentence."""
+    starts, ends = window(job, item.kind)
+    try:
+        with transaction.atomic():
+            return act.create(
+                Reservation(
+                    job=job,
+                    line=line,  # type: ignore[misc]
+                    item=item,
+                    counted=item.counted,
+                    quantity=quantity,
+                    starts=starts,
+                    ends=ends,
+                )
+            )
+    except IntegrityError as refusal:
+        raise NotAllowed(
+            f"{item.tag} cannot be reserved for {job}: {refusal_text(refusal)}. Draw up the kit list again."
+        ) from refusal
+
+
+def refusal_text(refusal: IntegrityError) -> str:
+    """What the database said, without the engine's own wording."""
+    text = str(refusal).split("fettlebook refuses: ")[-1].splitlines()[0]
+    return "it is promised to another job in that window" if "no_overlap" in text else text
+
+
+def let_go_replaced(act: Act, job: Job) -> None:
+    """Let go the broken reservations of lines that other pieces fill now."""
+    for broken in job.reservations.filter(standing=Standing.BROKEN).select_related("item", "line", "job"):
+        if line_is_full(broken):
+            act.change(broken, standing=Standing.RELEASED, why=f"replaced; {broken.why}"[:600], proposed=None)
+            act.tell(Deed.LET_GO, [job, broken.item], note=f"{broken.item} let go for {job}: another piece replaces it")
+
+
+def let_go(act: Act, reservation: Reservation, why: str) -> None:
+    """Give up a reservation that is not issued."""
+    if reservation.standing not in (Standing.PROMISED, Standing.BROKEN):
+        raise NotAllowed(
+            f"{reservation.item.tag} is {reservation.get_standing_display().lower()} for {reservation.job} "
+            "and cannot be let go; take it back instead."
+        )
+    if not why.strip():
+        raise NotAllowed("Say why the reservation is let go.")
+    act.change(reservation, standing=Standing.RELEASED, why=why.strip()[:600], proposed=None)
+    revise(act, reservation.job)
+    act.tell(Deed.LET_GO, [reservation.job, reservation.item], note=why)
+
+
+def let_go_all(act: Act, job: Job, why: str) -> int:
+    """Give up everything that is promised to the job and not issued; the number of reservations."""
+    listed = list(job.reservations.filter(standing__in=[Standing.PROMISED, Standing.BROKEN]).select_related("item", "job"))
+    for reservation in listed:
+        let_go(act, reservation, why)
+    return len(listed)
+
+
+def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Reservation:
+    """Put another piece in the place of a promised or broken one, with a reason. Refused with all that speaks against."""
+    if not why.strip():
+        raise NotAllowed("Say why another piece is put in its place.")
+    if reservation.standing not in (Standing.PROMISED, Standing.BROKEN):
+        raise NotAllowed(f"{reservation.item.tag} is already {reservation.get_standing_display().lower()}.")
+    if item.pk == reservation.item_id:
+        raise NotAllowed(f"{item.tag} is the piece that is to be replaced.")
+    job = reservation.job
+    refuse_unfit(act, job, reservation.line.name, item)
+    act.change(reservation, standing=Standing.RELEASED, why=f"{item.tag} in its place: {why.strip()}"[:600], proposed=None)
+    made = promise(act, job, reservation.line, item, reservation.quantity)
+    revise(act, job)
+    act.tell(Deed.SUBSTITUTED, [job, reservation.item, item], note=why)
+    return made
+
+
+def refuse_unfit(act: Act, job: Job, line_name: str, item: Item) -> None:
+    """Raise NotAllowed with every reason why the item cannot fill that line of the job."""
+    need = need_of(job)
+    line = next((line for line in need.lines if line.name == line_name), None)
+    if line is None:
+        raise NotAllowed(f"{job} has no line {line_name}.")
+    if item.kind.name != line.kind:
+        raise NotAllowed(f"{item.tag} is a {item.kind.name}; {line_name} of {job} asks for a {line.kind}.")
+    [candidate] = candidates([item], act.today, job)
+    reasons = reasons_for(candidate, line, need, act.today)
+    if reasons:
+        raise NotAllowed(" ".join(reason.text for reason in reasons))
+
+
+def refuse_ended(job: Job) -> None:
+    if job.state in (JobState.CLOSED, JobState.CANCELLED):
+        raise NotAllowed(f"{job} is {job.get_state_display().lower()}: nothing can be reserved or issued for it.")
+
+
+def revise(act: Act, job: Job) -> None:
+    """Count the load list's revision up, so that an old print-out shows its age."""
+    current = Job.objects.values_list("revision", flat=True).get(pk=job.pk)
+    job.revision = current
+    act.change(job, revision=current + 1)
+
+
+def reservations_to_issue(job: Job) -> Sequence[Reservation]:
+    return list(
+        job.reservations.filter(standing=Standing.PROMISED)
+        .select_related("item__place", "item__kind", "line")
+        .order_by(F("item__place__walk").asc(nulls_last=True), "item__place__name", "line__position", "item__tag")
+    )

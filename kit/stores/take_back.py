@@ -1,0 +1,102 @@
+"""Take kit back from site, all at once or over days: used, unused, damaged or missing."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from kit.models import Custody, Deed, Item, Job, JobState, Outcome, Reservation, Standing
+from kit.ports import ports
+from kit.stores.act import Act, NotAllowed
+from kit.stores.quarantine import fresh, lose, quarantine
+from kit.stores.refit import refit, rejudge
+from kit.stores.reserve import let_go
+
+
+def take_back(
+    act: Act,
+    reservation: Reservation,
+    outcome: Outcome | str,
+    back_on: date | None = None,
+    quantity: int | None = None,
+    why: str = "",
+) -> Reservation:
+    """Take one issued reservation back. `quantity` is what came back of a lot; the rest counts as used.
+
+    A used piece waits for its after-use checks, a damaged one is set aside, a missing one is noted as lost.
+    Raises NotAllowed with why.
+    """
+    outcome = Outcome(outcome)
+    day = back_on or act.today
+    item = fresh(reservation.item)
+    job = reservation.job
+    if reservation.standing != Standing.ISSUED:
+        raise NotAllowed(f"{item.tag} is not out on {job}.")
+    if outcome == Outcome.NONE:
+        raise NotAllowed(f"Say how {item.tag} came back: used, unused, damaged or missing.")
+    if outcome in (Outcome.DAMAGED, Outcome.MISSING) and not why.strip():
+        raise NotAllowed(f"{item.tag} is {outcome.label.lower()}: say what was found or where it was seen last.")
+    if reservation.issued_on and day < reservation.issued_on:
+        raise NotAllowed(f"{item.tag} went out on {reservation.issued_on}: it cannot be back on {day}.")
+    if day > act.today:
+        raise NotAllowed(f"{day} is in the future: give the day on which {item.tag} came back.")
+    came_back = _came_back(reservation, outcome, quantity)
+    act.change(reservation, standing=Standing.RETURNED, outcome=outcome, back_on=day, back_quantity=came_back)
+    if item.counted:
+        act.change(item, quantity=item.quantity + came_back)
+    else:
+        act.change(item, custody=Custody.STORE)
+    again = ports.judge.used(act, item, day, job.reference) if outcome == Outcome.USED and not item.counted else []
+    note = why.strip() or outcome.label
+    if again:
+        note += f"; due again before it goes out: {', '.join(again)}"
+    act.tell(
+        Deed.TAKEN_BACK,
+        [job, item],
+        note=note,
+        facts={"outcome": outcome, "back_on": day, "quantity": came_back, "checks_due_again": again},
+    )
+    if outcome == Outcome.DAMAGED:
+        quarantine(act, item, why=f"damaged on {job}: {why.strip()}")
+    elif outcome == Outcome.MISSING and not item.counted:
+        lose(act, item, why=f"missing after {job}: {why.strip()}")
+    if again:
+        refit(act, [fresh(item)])
+    else:
+        rejudge(act, [item.pk])
+    close_if_all_back(act, job)
+    return reservation
+
+
+def _came_back(reservation: Reservation, outcome: Outcome, quantity: int | None) -> int:
+    """How many of the reservation came back, checked."""
+    default = reservation.quantity if outcome in (Outcome.UNUSED, Outcome.DAMAGED) else 0
+    if not reservation.counted:
+        return 0 if outcome == Outcome.MISSING else 1
+    came_back = default if quantity is None else quantity
+    if not 0 <= came_back <= reservation.quantity:
+        raise NotAllowed(
+            f"{reservation.quantity} of {reservation.item.tag} went out: between 0 and {reservation.quantity} can be back."
+        )
+    return came_back
+
+
+def close_if_all_back(act: Act, job: Job) -> None:
+    """Close a job that is out once nothing of it is still on site; what was never issued is let go."""
+    job = Job.objects.get(pk=job.pk)
+    if job.state != JobState.OUT or job.reservations.filter(standing=Standing.ISSUED).exists():
+        return
+    for left in job.reservations.filter(standing__in=[Standing.PROMISED, Standing.BROKEN]).select_related("item", "job"):
+        let_go(act, left, "not issued before the job ended")
+    job = Job.objects.get(pk=job.pk)
+    act.change(job, state=JobState.CLOSED)
+    act.tell(Deed.TAKEN_BACK, [job], note=f"all kit of {job} is back or accounted for; job closed")
+
+
+def out_reservation(item: Item) -> Reservation | None:
+    """The reservation under which an item is out, if it is."""
+    return (
+        Reservation.objects.filter(item=item, standing=Standing.ISSUED)
+        .select_related("job__depot", "line", "item__kind")
+        .order_by("issued_on")
+        .first()
+    )

@@ -1,0 +1,41 @@
+"""Send a piece to another depot and take it in there: two signatures by two people."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from kit.models import Custody, Deed, Depot, Item, State
+from kit.stores.act import Act, NotAllowed
+from kit.stores.quarantine import fresh, refuse_away
+from kit.stores.refit import rejudge
+
+
+def send(act: Act, item: Item, to: Depot, arrives_on: date) -> None:
+    """Hand the item over for `to`, expected there on `arrives_on`. Until it is taken in it is in transit."""
+    item = fresh(item)
+    refuse_away(item, "sent")
+    if item.state != State.AVAILABLE:
+        raise NotAllowed(f"{item.tag} is {item.get_state_display().lower()} and stays where it is.")
+    if item.depot_id == to.pk:
+        raise NotAllowed(f"{item.tag} is at {to} already.")
+    if item.counted:
+        raise NotAllowed(f"{item.tag} is a lot: count it out of one depot and into the other.")
+    if arrives_on < act.today:
+        raise NotAllowed(f"{arrives_on} is past: give the day on which {item.tag} is expected at {to}.")
+    act.change(item, custody=Custody.IN_TRANSIT, transit_to=to, arrives_on=arrives_on, sent_by=act.who.actor)
+    act.tell(Deed.SENT, [item, item.depot, to], facts={"arrives_on": arrives_on})
+    rejudge(act, [item.pk])
+
+
+def arrive(act: Act, item: Item) -> None:
+    """Take the item in at the depot it was sent to; not by the person who sent it."""
+    item = fresh(item)
+    if item.custody != Custody.IN_TRANSIT or item.transit_to is None:
+        raise NotAllowed(f"{item.tag} is not in transit.")
+    if item.sent_by == act.who.actor:
+        raise NotAllowed(f"You sent {item.tag}: somebody else must sign that it arrived.")
+    act.change(
+        item, depot=item.transit_to, place=None, custody=Custody.STORE, transit_to=None, arrives_on=None, sent_by=""
+    )
+    act.tell(Deed.ARRIVED, [item, item.depot])
+    rejudge(act, [item.pk])
