@@ -1,7 +1,7 @@
 """The papers of the store as PDF: load list, issue note, return note, defect tag.
 
-Each function takes a frozen value from `kit.papers.values` and gives the bytes of a tagged PDF (PDF/UA-1, English) for
-a mono A4 printer. Nothing here reads the register, the clock or the machine's typefaces.
+Each function takes a frozen value and gives the bytes of a tagged PDF (PDF/UA-1, English) for a mono A4
+printer. Nothing here reads the register, the clock or the machine's typefaces.
 """
 
 from kit.papers.cautions import usual_cautions
@@ -9,12 +9,12 @@ from kit.papers.defect_tag import defect_tag_pdf
 from kit.papers.issue_note import issue_note_pdf
 from kit.papers.load_list import load_list_pdf
 from kit.papers.return_note import return_note_pdf
+from kit.papers.stamp import LedgerMark, Stamp
 from kit.papers.values import (
     CountedLot,
     DefectTag,
     IssueNote,
     JobHead,
-    LedgerMark,
     LoadList,
     NextStep,
     Outcome,
@@ -24,7 +24,6 @@ from kit.papers.values import (
     ReturnNote,
     Short,
     ShortIssue,
-    Stamp,
     StillOut,
     TagSheet,
 )

@@ -7,7 +7,6 @@ from kit.papers.typeset import Plain, qr_svg, typeset
 from kit.papers.values import DefectTag, TagSheet
 from kit.papers.wording import moment
 
-
 # An A6 page has room for one line of these; the tag itself, why and what was found have more.
 ONE_LINE = 32
 

@@ -1,14 +1,14 @@
 """The typefaces of the papers. None comes from the machine, so a paper looks the same wherever it is printed.
 
-Atkinson Hyperlegible (SIL OFL 1.1, from the wheel fontpkg-atkinson-hyperlegible) was drawn so that 0 and O, 1, l and I
-cannot be mistaken; DejaVu Sans Mono for tags and Libertinus for rare letters are embedded in typst.
+Atkinson Hyperlegible (SIL OFL 1.1, from the wheel fontpkg-atkinson-hyperlegible) was drawn so that 0 and O,
+1, l and I are told apart at a glance; DejaVu Sans Mono for tags and others for rare letters are embedded in typst.
 """
 
 from __future__ import annotations
 
 from functools import cache
 
-import fontpkg_atkinson_hyperlegible as atkinson
+import fontpkg_atkinson_hyperlegible as atkinson  # type: ignore[import-untyped]
 import typst
 
 SANS = ["Atkinson Hyperlegible", "DejaVu Sans Mono"]

@@ -12,9 +12,10 @@ NO_LIMIT = "no date limits it"
 
 
 def load_list_pdf(load_list: LoadList) -> bytes:
-    """The load list as a tagged A4 PDF (PDF/UA-1), grouped by place in the store, shorts named before the pieces.
+    """The load list as a tagged A4 PDF (PDF/UA-1), grouped by place in the store, shorts before the pieces.
 
-    A piece that runs out before the return (a promise that no longer holds) is printed with that warning, not left out.
+    A piece that runs out before the return (a promise that no longer holds) is printed with that warning, not
+    left out.
     """
     job = load_list.job
     banner = _banner(load_list)

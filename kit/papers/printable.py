@@ -1,8 +1,8 @@
 """Making any text fit for print: typefaces do not hold every character, and PDF/UA-1 allows no empty glyph.
 
-A character that no embedded typeface can show is printed as its code, `[U+4E2D]`, so that two different serials never
-look alike on paper and a hidden character cannot hide. Nothing here escapes markup: texts reach the typesetter as
-data, never as source.
+A character that no typeface of the papers can show is printed as its code, `[U+4E2D]`, so that two different
+serials never look alike on paper and a hidden character cannot hide. Nothing here escapes markup: texts reach
+the typesetter as data, never as source.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from kit.papers.fonts import SANS, fonts
 LONGEST_TEXT = 400
 CUT = " … (cut, see the register)"
 
-# Controls, invisible format characters (direction overrides among them), lone surrogates, private use, unassigned.
+# Controls, invisible format characters (direction overrides too), lone surrogates, private use, unassigned.
 _NEVER = {"Cc", "Cf", "Cs", "Co", "Cn"}
 _MARKS = {"Mn", "Mc", "Me"}
 _PROBE = b"""#set document(title: "probe")
@@ -29,7 +29,7 @@ _PROBE = b"""#set document(title: "probe")
 
 
 def printable(text: str, longest: int = LONGEST_TEXT) -> str:
-    """`text` in NFC on one line, at most `longest` characters of it, and codes for what no typeface can show."""
+    """`text` in NFC on one line, at most `longest` characters of it, with codes for what cannot be shown."""
     one_line = " ".join(unicodedata.normalize("NFC", text).split())
     if len(one_line) > longest:
         cut = CUT if longest >= 100 else "…"
@@ -42,7 +42,7 @@ def _codes(cluster: str) -> str:
 
 
 def _clusters(text: str) -> Iterator[str]:
-    """A character with the combining marks that follow it: a face may have both and yet not the two together."""
+    """A character with the combining marks after it: a face may have each and yet not the two together."""
     cluster = ""
     for character in text:
         if cluster and unicodedata.category(character) not in _MARKS:
@@ -63,7 +63,7 @@ def _has_glyphs(cluster: str) -> bool:
 
 @lru_cache(maxsize=4096)
 def _typeset_shows(cluster: str) -> bool:
-    # The typesetter is asked (about 2 ms, once a character) because the faces it carries are not files we could read.
+    # Asked of the typesetter (about 2 ms, once a character): its own faces are not files we could read.
     inputs = {"text": cluster, "fonts": json.dumps(SANS)}
     try:
         typst.compile(_PROBE, font_paths=fonts(), format="pdf", sys_inputs=inputs, pdf_standards=["ua-1"])

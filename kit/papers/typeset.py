@@ -1,7 +1,7 @@
 """From plain data to a tagged PDF: the one place where the typesetter is called.
 
-The data reach the sheet as JSON in an input that the sheet reads with `json()`. No text of a user's is ever part of
-the source that is typeset, so it cannot act as markup or code.
+The data reach the sheet as JSON in an input that the sheet reads with `json()`. No text of a user's is ever
+part of the source that is typeset, so it cannot act as markup or code.
 """
 
 from __future__ import annotations
@@ -16,11 +16,10 @@ import typst
 
 from kit.papers.fonts import fonts
 from kit.papers.printable import printable
-from kit.papers.values import Stamp
+from kit.papers.stamp import Stamp
 from kit.papers.wording import moment
 
 SHEETS = Path(__file__).parent / "sheets"
-PDF_STANDARDS = ["ua-1"]
 
 Plain = str | int | bool | None | list["Plain"] | dict[str, "Plain"]
 
@@ -30,9 +29,9 @@ class QrSvg(str):
 
 
 def typeset(sheet: str, title: str, stamp: Stamp, data: Mapping[str, Plain]) -> bytes:
-    """The PDF of `sheet` (a name in `sheets/`) filled with `data`: tagged, PDF/UA-1, in English, dated by the stamp.
+    """The PDF of `sheet` (a name in `sheets/`) filled with `data`: tagged (PDF/UA-1), English, dated.
 
-    The same data give the same bytes. Raises typst.TypstError if the sheet itself is at fault, never for a text.
+    The same data give the same bytes. Raises typst.TypstError if the sheet is at fault, never for a text.
     """
     inputs: dict[str, Plain] = {
         "title": printable(title),
@@ -46,7 +45,7 @@ def typeset(sheet: str, title: str, stamp: Stamp, data: Mapping[str, Plain]) -> 
         font_paths=fonts(),
         format="pdf",
         sys_inputs={"data": json.dumps(inputs, ensure_ascii=False)},
-        pdf_standards=PDF_STANDARDS,
+        pdf_standards=["ua-1"],
         timestamp=int(stamp.printed_at.timestamp()),
     )
     assert isinstance(pdf, bytes)

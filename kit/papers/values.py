@@ -1,7 +1,7 @@
 """What the papers print, as plain frozen values: no models, no clock, no look-ups.
 
-Whoever prints fills these from the register and passes the printing time in. Lengths are in mm, dates are calendar
-days, moments carry their time zone. Texts may hold any characters at all: see `kit.papers.printable`.
+Whoever prints fills these from the register and passes the printing time in. Lengths are in mm, dates are
+calendar days, moments carry their time zone. Texts may hold any characters: see `kit.papers.printable`.
 """
 
 from __future__ import annotations
@@ -13,70 +13,17 @@ from decimal import Decimal
 from enum import Enum
 
 from kit.papers.cautions import usual_cautions
+from kit.papers.stamp import Stamp, needs_count, needs_text, needs_time_zone
 
 Millimetres = float | int | Decimal
-HASH_DIGITS_SHOWN = 12
-
-
-def _needs_time_zone(moment: datetime, what: str) -> None:
-    if moment.utcoffset() is None:
-        raise ValueError(
-            f"{what} is {moment.isoformat()}, which names no time zone: on the night the clocks change a bare time "
-            "means two moments. Pass a datetime with a time zone."
-        )
-
-
-def _needs_text(text: str, what: str) -> None:
-    if not text.strip():
-        raise ValueError(
-            f"{what} is empty, so the paper could not say which one it is about. Give its {what}."
-        )
-
-
-def _needs_count(number: int, what: str, least: int = 0) -> None:
-    if number < least:
-        raise ValueError(f"{what} is {number}; it must be {least} or more.")
-
-
-@dataclass(frozen=True, slots=True)
-class LedgerMark:
-    """The ledger entry that a paper stands on: its number and at least the first 12 hex digits of its hash."""
-
-    entry: int
-    hash_hex: str
-
-    def __post_init__(self) -> None:
-        _needs_count(self.entry, "the number of the ledger entry", 1)
-        shown = self.hash_hex[:HASH_DIGITS_SHOWN]
-        if len(shown) < HASH_DIGITS_SHOWN or not set(shown.lower()) <= set("0123456789abcdef"):
-            raise ValueError(
-                f"The hash of ledger entry {self.entry} is {self.hash_hex!r}; a paper needs at least its first "
-                f"{HASH_DIGITS_SHOWN} hexadecimal digits to be found again."
-            )
-
-    def __str__(self) -> str:
-        return f"ledger {self.entry} · {self.hash_hex[:HASH_DIGITS_SHOWN].lower()}"
-
-
-@dataclass(frozen=True, slots=True)
-class Stamp:
-    """Printed on every page, so that a loose sheet can be told from an older one."""
-
-    printed_at: datetime
-    revision: int
-    ledger: LedgerMark
-
-    def __post_init__(self) -> None:
-        _needs_time_zone(self.printed_at, "The printing time")
-        _needs_count(self.revision, "the revision")
 
 
 @dataclass(frozen=True, slots=True)
 class JobHead:
     """The job that a paper belongs to. Both ends of the window, `load_on` and `return_on`, belong to it.
 
-    `bore_mm` is the bore of the main the kit was chosen for, `mark` the mark that base and head share, `main` the
-    main in words ("PE 180 SDR 17.6"). An unknown one is None or empty and is left out.
+    `bore_mm` is the bore of the main the kit was chosen for, `mark` the mark that base and head share, `main`
+    the main in words ("PE 180 SDR 17.6"). An unknown one is None or empty and is left out.
     """
 
     reference: str
@@ -90,7 +37,7 @@ class JobHead:
     main: str = ""
 
     def __post_init__(self) -> None:
-        _needs_text(self.reference, "job reference")
+        needs_text(self.reference, "job reference")
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +61,7 @@ class Piece:
     concession: str = ""
 
     def __post_init__(self) -> None:
-        _needs_text(self.tag, "tag")
+        needs_text(self.tag, "tag")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +76,12 @@ class CountedLot:
     use_by: date | None = None
 
     def __post_init__(self) -> None:
-        _needs_count(self.quantity, f"the quantity of lot {self.lot}")
+        needs_count(self.quantity, f"the quantity of lot {self.lot}")
 
 
 @dataclass(frozen=True, slots=True)
 class Short:
-    """A line that today's register cannot fill. `soonest` is the first later loading day on which it could be."""
+    """A line that the register cannot fill. `soonest` is the first later loading day on which it could be."""
 
     line: str
     kind: str
@@ -145,14 +92,14 @@ class Short:
     counted: bool = False
 
     def __post_init__(self) -> None:
-        _needs_count(self.short, f"the number short on line {self.line}", 1)
+        needs_count(self.short, f"the number short on line {self.line}", 1)
         if self.short > self.needed:
             raise ValueError(f"Line {self.line} needs {self.needed} but is said to be {self.short} short.")
 
 
 @dataclass(frozen=True, slots=True)
 class LoadList:
-    """What is to go on the van, `pieces` in loading order. `as_of` is the day on which fitness was looked up."""
+    """What is to go on the van, `pieces` in loading order. `as_of` is the day asked about."""
 
     job: JobHead
     stamp: Stamp
@@ -179,7 +126,7 @@ class LoadList:
         return [piece for piece in self.pieces if self.runs_out(piece) and not piece.concession]
 
     def runs_out(self, piece: Piece) -> bool:
-        """Whether the piece is out of date before the job returns. It is still in date on `fit_until` itself."""
+        """Whether the piece is out of date before the return. It is still in date on `fit_until` itself."""
         return piece.fit_until is not None and piece.fit_until < self.job.return_on
 
     def by_place(self) -> dict[str, list[Piece]]:
@@ -202,7 +149,7 @@ class ShortIssue:
     agreed_by: str = ""
 
     def __post_init__(self) -> None:
-        _needs_count(self.issued, f"the number issued on line {self.line}")
+        needs_count(self.issued, f"the number issued on line {self.line}")
         if self.issued >= self.needed:
             raise ValueError(
                 f"Line {self.line} needed {self.needed} and got {self.issued}: that is not short."
@@ -225,8 +172,8 @@ class IssueNote:
     note: str = ""
 
     def __post_init__(self) -> None:
-        _needs_text(self.number, "number of the issue note")
-        _needs_time_zone(self.issued_at, "The time of issue")
+        needs_text(self.number, "number of the issue note")
+        needs_time_zone(self.issued_at, "The time of issue")
 
 
 class Outcome(Enum):
@@ -249,7 +196,7 @@ class NextStep(Enum):
 
 @dataclass(frozen=True, slots=True)
 class ReturnedPiece:
-    """One piece at the counter. `next_detail` names the check, the quarantine case or the place in the store."""
+    """One piece at the counter. `next_detail` names the check, the quarantine case or the place in store."""
 
     tag: str
     kind: str
@@ -262,7 +209,7 @@ class ReturnedPiece:
     note: str = ""
 
     def __post_init__(self) -> None:
-        _needs_text(self.tag, "tag")
+        needs_text(self.tag, "tag")
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,11 +223,11 @@ class ReturnedLot:
     returned: int
 
     def __post_init__(self) -> None:
-        _needs_count(self.returned, f"the quantity returned of lot {self.lot}")
+        needs_count(self.returned, f"the quantity returned of lot {self.lot}")
         if self.returned > self.issued:
             raise ValueError(
-                f"Of lot {self.lot} {self.returned} came back but {self.issued} went out. Count again, or correct the "
-                "issue first."
+                f"Of lot {self.lot} {self.returned} came back but {self.issued} went out. Count again, or "
+                "correct the issue first."
             )
 
     @property
@@ -313,8 +260,8 @@ class ReturnNote:
     note: str = ""
 
     def __post_init__(self) -> None:
-        _needs_text(self.number, "number of the return note")
-        _needs_time_zone(self.taken_back_at, "The time of return")
+        needs_text(self.number, "number of the return note")
+        needs_time_zone(self.taken_back_at, "The time of return")
 
 
 class TagSheet(Enum):
@@ -343,6 +290,6 @@ class DefectTag:
     place: str = ""
 
     def __post_init__(self) -> None:
-        _needs_text(self.tag, "tag")
-        _needs_text(self.why, "reason")
-        _needs_time_zone(self.set_aside_at, "The time of setting aside")
+        needs_text(self.tag, "tag")
+        needs_text(self.why, "reason")
+        needs_time_zone(self.set_aside_at, "The time of setting aside")
