@@ -1,0 +1,125 @@
+// Scan box: a form[data-scan] with one input named "code". Works as a plain form without this script.
+//
+// With it: the box has the focus on arrival, and whatever a keyboard-wedge scanner types while nothing else has the focus
+// goes into the box; the same code twice within 1.5 s is taken once, also across a page load. With data-scan-target the
+// codes are sent one after another without leaving the page, and kept in line while there is no signal.
+// The focus is never held: Tab leaves the box as it leaves any other.
+(() => {
+  "use strict";
+
+  const DOUBLE_MS = 1500;
+  const RETRY_MS = 5000;
+  const MEMORY = "kit-last-scan";
+
+  const say = (text) => document.dispatchEvent(new CustomEvent("kit:say", { detail: text }));
+  const form = () => document.querySelector("form[data-scan]");
+  const boxOf = (scan) => scan.querySelector('input[name="code"]');
+  const waitingOf = new WeakMap();
+
+  const isDouble = (scan, code) => {
+    let before = null;
+    try { before = JSON.parse(sessionStorage.getItem(MEMORY)); } catch { /* storage switched off: no memory across pages */ }
+    const now = Date.now();
+    const double = Boolean(before) && before.where === scan.action && before.code === code && now - before.at < DOUBLE_MS;
+    try { sessionStorage.setItem(MEMORY, JSON.stringify({ where: scan.action, code, at: now })); } catch { /* as above */ }
+    return double;
+  };
+
+  const showWaiting = (scan) => {
+    const line = scan.querySelector("[data-scan-waiting]");
+    const n = (waitingOf.get(scan)?.codes ?? []).length;
+    line.hidden = n === 0 || !waitingOf.get(scan).stuck;
+    if (!line.hidden) line.textContent = scan.dataset.textWaiting.replace("{n}", n);
+  };
+
+  const send = async (scan, code) => {
+    let answered = null;
+    const note = (event) => { answered = event.detail.xhr?.status || null; };
+    scan.addEventListener("htmx:afterRequest", note);
+    try {
+      await window.htmx.ajax("POST", scan.action, {
+        source: scan, target: scan.dataset.scanTarget, swap: scan.dataset.scanSwap, values: { code },
+      });
+    } catch { /* htmx rejects on a fault of the line; answered stays null */ }
+    scan.removeEventListener("htmx:afterRequest", note);
+    return answered;
+  };
+
+  const work = async (scan) => {
+    const line = waitingOf.get(scan);
+    if (line.busy) return;
+    line.busy = true;
+    while (line.codes.length) {
+      const status = await send(scan, line.codes[0]);
+      if (status === null) {
+        line.stuck = true;
+        showWaiting(scan);
+        say(scan.querySelector("[data-scan-waiting]").textContent);
+        window.setTimeout(() => work(scan), RETRY_MS);
+        break;
+      }
+      const code = line.codes.shift();
+      line.stuck = false;
+      say((status < 400 ? scan.dataset.textSent : scan.dataset.textFailed).replace("{code}", code));
+      if (status >= 400) {
+        const shown = scan.querySelector("[data-scan-waiting]");
+        shown.textContent = scan.dataset.textFailed.replace("{code}", code);
+        shown.hidden = false;
+      } else showWaiting(scan);
+    }
+    line.busy = false;
+  };
+
+  document.addEventListener("submit", (event) => {
+    const scan = event.target;
+    if (!scan.matches("form[data-scan]")) return;
+    const box = boxOf(scan);
+    const code = box.value.trim();
+    if (!code) { event.preventDefault(); box.value = ""; box.focus(); return; }
+    if (isDouble(scan, code)) {
+      event.preventDefault();
+      box.value = "";
+      box.focus();
+      say(scan.dataset.textDouble.replace("{code}", code));
+      return;
+    }
+    box.value = code;
+    if (!scan.dataset.scanTarget || !window.htmx) return;
+    event.preventDefault();
+    box.value = "";
+    box.focus();
+    const last = scan.querySelector("[data-scan-last]");
+    last.querySelector(".code").textContent = code;
+    last.hidden = false;
+    if (!waitingOf.has(scan)) waitingOf.set(scan, { codes: [], busy: false, stuck: false });
+    waitingOf.get(scan).codes.push(code);
+    work(scan);
+  });
+
+  const nothingElseHasFocus = () => {
+    const active = document.activeElement;
+    return !active || active === document.body || active === document.documentElement || active.id === "content";
+  };
+
+  // A wedge scanner types into whatever has the focus: when that is nothing, its first key moves the focus to the box, and
+  // the key itself then lands there.
+  document.addEventListener("keydown", (event) => {
+    const scan = form();
+    if (!scan || event.ctrlKey || event.altKey || event.metaKey || event.key.length !== 1 || event.key === " ") return;
+    if (document.querySelector("dialog[open]") || !nothingElseHasFocus()) return;
+    boxOf(scan).focus();
+  });
+
+  document.addEventListener("htmx:afterSettle", () => {
+    const scan = form();
+    if (scan && nothingElseHasFocus() && !document.querySelector("dialog[open]")) boxOf(scan).focus();
+  });
+  window.addEventListener("online", () => { const scan = form(); if (scan && waitingOf.has(scan)) work(scan); });
+  window.addEventListener("beforeunload", (event) => {
+    const scan = form();
+    if (scan && waitingOf.get(scan)?.codes.length) event.preventDefault();
+  });
+
+  const scan = form();
+  if (scan && nothingElseHasFocus()) boxOf(scan).focus();
+})();
