@@ -1,4 +1,4 @@
-"""The race harness itself: what each process meets comes back, and a stuck or broken script is said to be so."""
+"""The race harness itself: what each process met comes back, and a race that cannot be run says why."""
 
 from pathlib import Path
 
