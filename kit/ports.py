@@ -66,8 +66,8 @@ class Ports:
     sheet_loaders: dict[str, Callable[..., Any]] = field(default_factory=dict)
     # Called once when a register is founded, to write what is shipped besides kinds and arrangements.
     founders: list[Callable[[Act], None]] = field(default_factory=list)
-    # Further entries of the main navigation: (role names, label, url name).
-    navigation: list[tuple[Iterable[str], str, str]] = field(default_factory=list)
+    # Further entries of the main navigation: (role names, label, url name, icon).
+    navigation: list[tuple[Iterable[str], Any, str, str]] = field(default_factory=list)
 
 
 ports = Ports()
