@@ -1,25 +1,25 @@
 """The best choice of items for the lines of a job, exact and the same on every run.
 
-The order in which choices are compared is the design's: (1) fewest pieces short, a shortage falling on the later
-line; (2) least sum of days that the chosen stay fit beyond the return; (3) least sum of bore range widths; (4) first
-in order when the sorted tags are read line by line.
+The order in which choices are compared is the design's: (1) fewest pieces short, a shortage falling on the
+later line; (2) least sum of days that the chosen stay fit beyond the return; (3) least sum of bore range
+widths; (4) first in order when the sorted tags are read line by line.
 
 Why three passes find it, and no search is needed:
 
-1. *How much each line gets.* The sets of pieces that can be placed on the first k lines together are the independent
-   sets of a (poly)matroid, so filling the lines one after another, each by augmenting paths that never take from an
-   earlier line, gives the first k lines together as much as they can ever get, for every k at once. That is both the
-   fewest pieces short and the shortage on the latest line.
-2. *Which pieces.* With those amounts fixed, the sets of pieces that can be placed are again independent sets of a
-   transversal matroid. A piece costs the same on whatever line it lies, so the cheapest full set is found greedily:
-   take the pieces by (days, width) and keep each that can still be placed with those kept before. Costs are compared
-   as exact pairs of int and Decimal, never as floats.
-3. *Which line each lies on, and which of equals.* Two best choices differ by exchanges along closed walks of the
-   residual network whose cost is zero. A walk passes through the store only by putting one piece back and taking
-   another of the same cost: no exchange can gain, the choice being best already, so those that pass through the
-   store several times split into exchanges of cost zero each. "Can this tag lie on this line in some best choice?"
-   is therefore mere reachability. Asking it for the tags in order, line by line, and fixing each that can, gives the
-   first in order.
+1. *How much each line gets.* The sets of pieces that can be placed on the first k lines together are the
+   independent sets of a (poly)matroid, so filling the lines one after another, each by augmenting paths
+   that never take from an earlier line, gives the first k lines together as much as they can ever get, for
+   every k at once. That is both the fewest pieces short and the shortage on the latest line.
+2. *Which pieces.* With those amounts fixed, the sets of pieces that can be placed are again independent
+   sets of a transversal matroid. A piece costs the same on whatever line it lies, so the cheapest full set
+   is found greedily: take the pieces by (days, width) and keep each that can still be placed with those
+   kept before. Costs are compared as exact pairs of int and Decimal, never as floats.
+3. *Which line each lies on, and which of equals.* Two best choices differ by exchanges along closed walks
+   of the residual network whose cost is zero. A walk passes through the store only by putting one piece
+   back and taking another of the same cost: no exchange can gain, the choice being best already, so those
+   that pass through the store several times split into exchanges of cost zero each. "Can this tag lie on
+   this line in some best choice?" is therefore mere reachability. Asking it for the tags in order, line by
+   line, and fixing each that can, gives the first in order.
 
 A counted lot is a piece with a quantity: the same passes, moving as many at a time as a path can carry.
 """
@@ -51,7 +51,7 @@ class Offer:
 
 
 def cost_of(candidate: Candidate, return_on: date) -> Cost:
-    """(days from the return to fit_until, width of the bore range in mm); an item without a range counts 0 mm.
+    """(days from the return to fit_until, width of the bore range in mm), 0 mm for an item without a range.
 
     Raises ValueError for an item that is not fit at all: it has no cost because it cannot be chosen.
     """
@@ -66,7 +66,7 @@ def cost_of(candidate: Candidate, return_on: date) -> Cost:
 def match_lines(wanted: Sequence[int], offers: Iterable[Offer]) -> list[dict[str, int]]:
     """The best choice: for each line, in order, tag -> quantity with the tags sorted.
 
-    `wanted` holds the number of pieces that each line needs. A line that cannot be filled gets what there is.
+    `wanted` holds the number of pieces each line needs. A line that cannot be filled gets what there is.
     Raises ValueError where two offers carry one tag.
     """
     offers = sorted(offers, key=lambda offer: offer.tag)
@@ -122,7 +122,7 @@ class _Filling:
         self._place_cheapest()
 
     def _place_cheapest(self) -> None:
-        # Each piece is offered once: what cannot be placed beside some pieces cannot be placed beside more of them.
+        # Each piece is tried once: what cannot be placed beside some pieces cannot be placed beside more.
         self.closed.clear()
         for piece in self.by_cost:
             if not any(self.room):
@@ -160,7 +160,10 @@ class _Filling:
         return False
 
     def put_in_order(self) -> None:
-        """Pass 3: of the best choices, the one whose sorted tags come first, line by line (pieces in tag order)."""
+        """Pass 3: of the best choices, the one whose sorted tags, line by line, come first.
+
+        Relies on the pieces being in the order of their tags.
+        """
         for line in range(len(self.room)):
             while reach := self._exchanges(line):
                 piece = min(piece for piece in reach if line in self.lines_of[piece])
@@ -170,9 +173,9 @@ class _Filling:
                     self.fixed[line][piece] += self._hand_on([*steps, (giver, line, piece)])
 
     def _exchanges(self, line: int) -> dict[int, tuple[int | None, tuple[_Step, ...]]]:
-        """The pieces that `line` can have instead of one it holds loosely, at no cost and with all else still filled.
+        """The pieces that `line` can have for one not fixed to it, at no cost and with all else filled.
 
-        For each: who gives it, and the steps that make up for it. Empty once all that the line holds is fixed.
+        For each: who gives it, and the steps that make up for it. None once all that the line holds is fixed.
         """
         reach: dict[int, tuple[int | None, tuple[_Step, ...]]] = {}
         steps_to: dict[int, tuple[_Step, ...]] = {line: ()}
