@@ -34,9 +34,9 @@ _DUCTILE = re.compile(r"di|ductileiron|sgiron")
 
 @dataclass(frozen=True, slots=True)
 class Bore:
-    """A nominal bore in mm and the source of the figure. `why` is a sentence: how it was reached, or what is missing.
+    """A nominal bore in mm and the source of the figure.
 
-    `bore_mm` is None and `source` empty where what is known does not give a bore.
+    `why` is a sentence: how it was reached, or what is missing. `bore_mm` is None and `source` empty where what is known does not give a bore.
     """
 
     bore_mm: Decimal | None

@@ -1,4 +1,4 @@
-"""Outside diameters and walls of common mains, in mm. From memory unless said otherwise: check against the standard."""
+"""Outside diameters and walls of common mains, in mm, from memory: check them against the standards."""
 
 from __future__ import annotations
 
