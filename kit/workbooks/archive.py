@@ -20,6 +20,7 @@ from kit.workbooks.faults import RegisterFileError
 MOST_FILE_BYTES: Final = 50 * 1024 * 1024
 """A register file on disk. 200,000 rows of fifteen columns are about 15 MB as .xlsx."""
 MOST_ENTRIES: Final = 2_000
+MOST_DIRECTORY_BYTES: Final = MOST_ENTRIES * 1024
 MOST_UNPACKED_BYTES: Final = 300 * 1024 * 1024
 """All entries of a workbook together. 200,000 rows of fifteen columns are about 150 MB of XML."""
 MOST_RATIO: Final = 250
@@ -30,6 +31,7 @@ RATIO_COUNTS_FROM_BYTES: Final = 10 * 1024 * 1024
 _PIECE: Final = 256 * 1024
 _LOCAL_HEADER: Final = struct.Struct("<4s5H3I2H")
 _ENCRYPTED_FLAG: Final = 0x1
+_MOST_END_BYTES: Final = 22 + 65_535  # The end record, and the longest comment that may follow it.
 
 
 class Archive:
@@ -42,6 +44,7 @@ class Archive:
         self.name = name
         self._file: IO[bytes] = path.open("rb")
         try:
+            self._judge_end()
             self._zip = zipfile.ZipFile(self._file)
             self._entries = {entry.filename.lower(): entry for entry in self._zip.infolist()}
             self._judge_directory()
@@ -117,6 +120,17 @@ class Archive:
             yield inflater.flush()
             if not inflater.eof:
                 raise self.damaged()
+
+    def _judge_end(self) -> None:
+        """Hold the size of the directory against the limit before zipfile takes all of it into memory."""
+        self._file.seek(0, 2)
+        self._file.seek(max(self._file.tell() - _MOST_END_BYTES, 0))
+        _, found, end = self._file.read().rpartition(b"PK\x05\x06")
+        if not found or len(end) < 12:
+            raise self.damaged()
+        directory_bytes = int.from_bytes(end[8:12], "little")
+        if directory_bytes > MOST_DIRECTORY_BYTES:
+            raise self._too_big(f"it holds more than {MOST_ENTRIES:,} files")
 
     def _judge_directory(self) -> None:
         infos = self._zip.infolist()

@@ -50,8 +50,8 @@ class CsvFile:
                     yield number, record
             except csv.Error as error:
                 raise RegisterFileError(
-                    f"{self._name} cannot be read from row {number + 1} on ({error}). A cell that begins with "
-                    'a double quote must end with one, and a quote inside it is written twice: "5"" bag".'
+                    f"{self._name} cannot be read from row {number + 1} on ({error}). A cell that begins "
+                    "with a double quote must end with one, and a quote inside it is written twice."
                 ) from error
 
     def _find_encoding(self) -> str:
@@ -108,8 +108,8 @@ class CsvFile:
         if best[0] == 0:
             items = SHEETS[0]
             raise RegisterFileError(
-                f"{self._name} begins with no headings of the register (found: {given}). Its first row must be "
-                f"the headings of one sheet, such as {', '.join(items.required)} of {items.name}."
+                f"{self._name} begins with no headings of the register (found: {given}). Its first row must "
+                f"be the headings of one sheet, such as {', '.join(items.required)} of {items.name}."
             )
         if len(found) > 1:
             raise RegisterFileError(

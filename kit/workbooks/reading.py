@@ -171,8 +171,8 @@ def _read_workbook(path: Path, name: str, surveys: list[Survey]) -> RegisterFile
         _check_reach(survey)
     if sum(survey.last_row * survey.last_column for survey in surveys) > MOST_CELLS:
         raise RegisterFileError(
-            f"{name} has more than {MOST_CELLS:,} cells in its sheets, with the blank ones between filled ones. "
-            "Split the register into several files."
+            f"{name} has more than {MOST_CELLS:,} cells in its sheets, with the blank ones between filled "
+            "ones. Split the register into several files."
         )
     register = RegisterFile(name)
     chosen: dict[str, Survey] = {}
@@ -236,8 +236,8 @@ def _check_reach(survey: Survey) -> None:
     if survey.last_column > MOST_COLUMNS:
         raise RegisterFileError(
             f"Sheet {survey.title} has {survey.last_column:,} columns (the last that is filled is "
-            f"{column_letters(survey.last_column)}), and {MOST_COLUMNS} is the most. Delete what stands right "
-            "of the table."
+            f"{column_letters(survey.last_column)}), and {MOST_COLUMNS} is the most. Delete what stands "
+            "right of the table."
         )
     if survey.last_row > MOST_ROWS:
         raise RegisterFileError(
