@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
-from typing import Any
+from decimal import Decimal
+from typing import TypeVar
 
 from django.conf import settings
 from django.db.models import Q, QuerySet, Sum
@@ -36,6 +37,9 @@ from kit.planning import (
 from kit.ports import ports
 
 
+T = TypeVar("T")
+
+
 def nominal_bore(job: Job) -> Bore:
     """The bore that material, size and SDR or wall give, and where the figure comes from."""
     return nominal_bore_mm(
@@ -43,7 +47,7 @@ def nominal_bore(job: Job) -> Bore:
     )
 
 
-def bore_of(job: Job) -> Any:
+def bore_of(job: Job) -> tuple[Decimal | None, str, str | None]:
     """(bore_mm, source, warning): the measured bore wins; a warning when the two disagree by more than the setting."""
     return effective_bore(job.bore_mm, nominal_bore(job), settings.BORE_WARNING_MM)
 
@@ -97,6 +101,13 @@ def candidates(items: Iterable[Item], as_of: date, job: Job | None = None) -> li
         if job is not None:
             lots = lots.exclude(job=job)
         counted_promised.update(lots.values_list("item_id").annotate(n=Sum("quantity")))
+        if job is not None:
+            # What is out on this very job has left the stock already, and counts as held by it.
+            out = Reservation.objects.filter(
+                item_id__in=chunk, job=job, counted=True, standing__in=[Standing.ISSUED, Standing.RETURNED]
+            )
+            for item_id, quantity, back in out.values_list("item_id", "quantity", "back_quantity"):
+                counted_promised[item_id] = counted_promised.get(item_id, 0) - quantity + (back or 0)
     return [
         Candidate(
             tag=item.tag,
@@ -153,10 +164,10 @@ def kit_list_of(job: Job, as_of: date | None = None, all_depots: bool = False, h
     )
 
 
-def chunked(ids: Sequence[int], size: int = 5000) -> Iterable[Sequence[int]]:
+def chunked(rows: Sequence[T], size: int = 5000) -> Iterator[Sequence[T]]:
     """Parts short enough for one IN list on either engine."""
-    for start in range(0, len(ids), size):
-        yield ids[start : start + size]
+    for start in range(0, len(rows), size):
+        yield rows[start : start + size]
 
 
 def open_jobs(depots: Iterable[int] | None = None) -> QuerySet[Job]:

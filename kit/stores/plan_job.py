@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from kit.models import (
@@ -82,13 +83,14 @@ def canonical_differs(job: Job, name: str, value: Any) -> bool:
 
 def _follow_window(act: Act, job: Job) -> None:
     broken: list[Reservation] = []
+    displaced: list[Reservation] = []
     listed = job.reservations.filter(standing__in=[*HOLDING, Standing.BROKEN]).select_related(
         "item__kind", "item__depot", "item__transit_to", "line__kind", "job__depot", "job__arrangement"
     )
     for reservation in listed:
         starts, ends = window(job, reservation.item.kind)
         if reservation.standing == Standing.ISSUED:
-            _make_way(act, reservation, starts, ends)
+            displaced.extend(_make_way(act, reservation, ends))
             act.change(reservation, starts=starts, ends=ends, why=why_not(act, reservation))
         else:
             why = why_not(act, reservation)
@@ -105,16 +107,17 @@ def _follow_window(act: Act, job: Job) -> None:
             [job, *(r.item for r in broken)],
             note=" ".join(f"{r.item}: {r.why}" for r in broken)[:2000],
         )
-    propose_substitutes(act, broken)
+    # Only now do all windows stand as they will, so that a substitute is not one of the pieces just lost.
+    propose_substitutes(act, [*broken, *displaced])
 
 
-def _make_way(act: Act, out: Reservation, starts: Any, ends: Any) -> None:
-    """Break promises of other jobs that an item still on site runs into."""
+def _make_way(act: Act, out: Reservation, ends: date) -> list[Reservation]:
+    """Break promises of other jobs that an item still on site runs into; gives the broken ones."""
     if out.counted:
-        return
+        return []
     others = (
         Reservation.objects.filter(
-            item=out.item, standing=Standing.PROMISED, starts__lte=ends, ends__gte=starts
+            item=out.item, standing=Standing.PROMISED, starts__lte=ends, ends__gte=out.starts
         )
         .exclude(pk=out.pk)
         .select_related("job__depot", "job__arrangement", "line__kind", "item__kind")
@@ -125,7 +128,7 @@ def _make_way(act: Act, out: Reservation, starts: Any, ends: Any) -> None:
         act.change(other, standing=Standing.BROKEN, why=why)
         act.tell(Deed.BROKE, [out.item, other.job, out.job], note=why)
         broken.append(other)
-    propose_substitutes(act, broken)
+    return broken
 
 
 def _follow_arrangement(act: Act, job: Job, old_lines: dict[int, ArrangementLine]) -> None:

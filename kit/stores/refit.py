@@ -30,8 +30,7 @@ def refit(act: Act, items: Sequence[Item]) -> None:
 
     Call it in the act that moved a date, a verdict or a state, after the entry that tells of it.
     """
-    for chunk in chunked(items, 2000):  # type: ignore[arg-type]
-        some: Sequence[Item] = chunk  # type: ignore[assignment]
+    for some in chunked(items, 2000):
         gates = ports.judge.bring_up_to_date(some)
         moved = [item for item in some if derive(item, gates[item.pk])]
         Item.objects.bulk_update(moved, DERIVED, batch_size=200)
@@ -110,7 +109,9 @@ def propose_substitutes(act: Act, broken: Iterable[Reservation]) -> None:
         taken = {(h.line, h.tag) for h in held}
         kit = kit_list_of(job, act.today, held=held)
         free = {
-            line.line: [tag for tag in line.tags if (line.line, tag) not in taken] for line in kit.lines if not line.counted
+            row.line.name: [tag for tag in row.tags if (row.line.name, tag) not in taken]
+            for row in kit.lines
+            if not row.line.counted
         }
         tags = {tag for names in free.values() for tag in names}
         items = {item.tag: item for item in Item.objects.filter(tag__in=tags)}

@@ -32,11 +32,11 @@ def reserve(act: Act, job: Job, as_of: date | None = None) -> KitList:
     lines = {line.name: line for line in job.arrangement.lines.select_related("kind")}
     new: list[tuple[str, str, int]] = []
     for chosen in kit.lines:
-        wanted = [(lot, quantity) for lot, quantity in chosen.lots] if chosen.counted else [(tag, 1) for tag in chosen.tags]
+        wanted = chosen.lots if chosen.line.counted else [(tag, 1) for tag in chosen.tags]
         for tag, quantity in wanted:
-            missing = quantity - have.get((chosen.line, tag), 0)
+            missing = quantity - have.get((chosen.line.name, tag), 0)
             if missing > 0:
-                new.append((chosen.line, tag, missing))
+                new.append((chosen.line.name, tag, missing))
     if not new:
         return kit
     items = Item.objects.select_related("kind", "depot").in_bulk([tag for _, tag, _ in new], field_name="tag")

@@ -66,17 +66,18 @@ def as_text(kit: KitList) -> str:
         f"Kit list of {need.job} at {need.depot}, {bore}, loading {need.load_on}, back {need.return_on}, "
         f"as of {kit.as_of}: {'complete' if kit.complete else 'SHORT'}"
     ]
-    for line in kit.lines:
-        pieces = [f"{lot} x {quantity}" for lot, quantity in line.lots] if line.counted else list(line.tags)
-        out.append(f"  {line.line} ({line.needed} x {line.kind}): {', '.join(pieces) or 'none'}")
-        if line.short:
-            soonest = f"full on {line.soonest} at the soonest" if line.soonest else "no day known on which it is full"
-            out.append(f"    short of {line.short}; {soonest}. {line.remedy}")
+    for row in kit.lines:
+        line = row.line
+        pieces = [f"{lot} x {quantity}" for lot, quantity in row.lots] if line.counted else list(row.tags)
+        out.append(f"  {line.name} ({line.quantity} x {line.kind}): {', '.join(pieces) or 'none'}")
+        if row.short:
+            soonest = f"full on {row.soonest} at the soonest" if row.soonest else "no day known on which it is full"
+            out.append(f"    short of {row.short}; {soonest}. {row.remedy}")
     if kit.refused:
         out.append("Refused:")
     for refused in kit.refused:
         out.append(f"  {refused.tag} for {refused.line}:")
         out.extend(f"    {reason.code}: {reason.text}" for reason in refused.reasons)
     if kit.also_fit:
-        out.append("Also fit: " + ", ".join(f"{tag} ({line})" for tag, line in kit.also_fit))
+        out.append("Also fit: " + ", ".join(f"{fit.tag} ({fit.line})" for fit in kit.also_fit))
     return "\n".join(out) + "\n"
