@@ -36,7 +36,8 @@ _DUCTILE = re.compile(r"di|ductileiron|sgiron")
 class Bore:
     """A nominal bore in mm and the source of the figure.
 
-    `why` is a sentence: how it was reached, or what is missing. `bore_mm` is None and `source` empty where what is known does not give a bore.
+    `why` is a sentence: how it was reached, or what is missing. `bore_mm` is None and `source` empty where
+    what is known gives no bore.
     """
 
     bore_mm: Decimal | None
@@ -54,8 +55,9 @@ class _Size:
 
 
 def nominal_bore_mm(material: str, size: str, sdr: str | None = None, wall_mm: Decimal | None = None) -> Bore:
-    """The bore of a main by its material, size as written ("180", "180 mm", "DN150", "6 in"), and SDR or wall in mm.
+    """The bore of a main by its material, size, and SDR or wall in mm.
 
+    The size is text as it is written on site: "180", "180 mm", "DN150", "6 in", "OD 168.3".
     A given wall wins over the SDR and over schedule 40. What is not in the tables gives no figure but a
     sentence, never an estimate.
     """
@@ -91,8 +93,8 @@ def effective_bore(
     if nominal.bore_mm is None or abs(measured_mm - nominal.bore_mm) <= warn_mm:
         return measured_mm, "measured", None
     warning = (
-        f"The measured bore of {measured_mm} mm and the nominal one of {nominal.bore_mm} mm ({nominal.source}) differ "
-        f"by more than {warn_mm} mm; the measured one is used: measure again, or put size, SDR or wall right."
+        f"The measured bore is {measured_mm} mm and the nominal one {nominal.bore_mm} mm ({nominal.source}), "
+        f"more than {warn_mm} mm apart; the measured one is used. Measure again, or correct the size or wall."
     )
     return measured_mm, "measured", warning
 
@@ -172,7 +174,7 @@ def _steel(size: _Size, wall_mm: Decimal | None) -> Bore:
             return _within(size.number, wall_mm, GIVEN_SOURCE)
     if nps is None:
         return _unknown(
-            f"No outside diameter known for steel of {size.text}; write NPS or DN with its unit (6 in, DN150), "
+            f"No outside diameter known for steel of {size.text}; write its NPS or DN (6 in, DN150), "
             "or enter the outside diameter in mm and the wall."
         )
     od_mm, wall_40_mm = STEEL_40_MM[nps]

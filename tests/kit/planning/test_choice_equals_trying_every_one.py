@@ -21,7 +21,7 @@ def _as_choice(kit_list: KitList) -> by_hand.Choice:
 
 
 def _assert_accounts_for_all(kit_list: KitList, register: tuple[Candidate, ...], held_on: set) -> None:
-    """Every piece of a line's kind that is here is chosen, also fit, or refused with all that speaks against it."""
+    """Every piece here of a line's kind is chosen, also fit, or refused with all that is against it."""
     need = kit_list.need
     chosen = {tag for tags in _as_choice(kit_list) for tag in tags}
     refused, also_fit = [], []
