@@ -1,8 +1,8 @@
 """Run every check and every test: `python -m tests`, or some parts by name: `python -m tests ruff sqlite`.
 
 Without a part named, all of them run, also after a failure, and the last lines say how each went. Exit 0 if
-none failed. Where Chromium or a PostgreSQL server is missing, the parts that need it are left out and named at
-the end; with CI=true that is a failure.
+none failed. Where Chromium or a PostgreSQL server is missing, the parts that need it are left out and named
+at the end; with CI=true that is a failure.
 
 From the environment: FETTLEBOOK_TEST_POSTGRESQL (the server to use), FETTLEBOOK_CHROMIUM (the browser),
 FETTLEBOOK_CASES and FETTLEBOOK_RACES (how often repeating tests repeat).

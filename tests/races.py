@@ -35,6 +35,7 @@ from tests import databases
 
 TOP = Path(__file__).resolve().parent.parent
 LEAD_SECONDS = 0.01  # between telling the processes the instant and the instant itself
+START_SECONDS = 120  # for Python and Django to load, on a machine busy with other tests
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ def run_together(
             for number in range(processes)
         ]
         for racer in racers:
-            racer.answer()  # loaded and ready
+            racer.answer(START_SECONDS)  # loaded and ready
         return [_one_round(racers, number) for number in range(rounds)]
 
 
@@ -137,19 +138,20 @@ class _Racer:
         except BrokenPipeError:
             raise RaceFault(f"{self.name} has ended; its own error stands above.") from None
 
-    def outcome(self) -> Outcome:
+    def outcome(self, timeout_seconds: float | None = None) -> Outcome:
+        timeout_seconds = timeout_seconds or self.timeout_seconds
         assert self.process.stdout is not None
         try:
-            line = self.reader.submit(self.process.stdout.readline).result(self.timeout_seconds)
+            line = self.reader.submit(self.process.stdout.readline).result(timeout_seconds)
         except TimeoutError:
             self.process.kill()  # also lets the reading thread go
-            raise RaceFault(f"{self.name} gave no answer within {self.timeout_seconds:g} s.") from None
+            raise RaceFault(f"{self.name} gave no answer within {timeout_seconds:g} s.") from None
         if not line:
             raise RaceFault(f"{self.name} ended without an answer; its own error stands above.")
         return Outcome(**json.loads(line))
 
-    def answer(self) -> Any:
-        outcome = self.outcome()
+    def answer(self, timeout_seconds: float | None = None) -> Any:
+        outcome = self.outcome(timeout_seconds)
         if outcome.fault:
             raise RaceFault(f"{self.name}: {outcome.fault}: {outcome.text}")
         return outcome.answer
