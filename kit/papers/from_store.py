@@ -1,0 +1,85 @@
+"""The papers' values filled from the register: load list, issue note, return note, defect tag. Reads only.
+
+With `store_heads` and `store_notes` this is all of the papers that knows the store; the sheets know values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from kit.models import Custody, Item, Job, Standing
+from kit.papers.store_heads import job_head, paper_piece, stamp, where
+from kit.papers.store_notes import defect_tag_of, issue_note_of, return_note_of
+from kit.papers.values import CountedLot, LoadList, Piece, Short
+from kit.planning import NO_LIMIT, Candidate, KitList, judge_fitness
+from kit.stores import candidates
+
+__all__ = ["defect_tag_of", "issue_note_of", "load_list_of", "return_note_of"]
+
+FETCHED_LAST = 10**9  # a piece without a place is fetched after all places
+
+
+def load_list_of(job: Job, kit: KitList, printed_at: datetime | None = None) -> LoadList:
+    """The load list of a kit list: what is promised, out or chosen, in the order of a walk round the store.
+
+    What is back already is left out. `fit_until` is as the register knew it on the kit list's day.
+    """
+    back = set(
+        job.reservations.filter(standing=Standing.RETURNED, counted=False).values_list("item__tag", flat=True)
+    )
+    on_line = [(tag, line.line) for line in kit.lines for tag in line.tags if tag not in back]
+    lots = [(lot, quantity, line.line) for line in kit.lines for lot, quantity in line.lots]
+    items = _items({tag for tag, _ in on_line} | {lot for lot, _, _ in lots})
+    known = {c.tag: c for c in candidates(items.values(), kit.as_of, job)}
+    order = {line.name: position for position, line in enumerate(kit.need.lines)}
+    on_line.sort(key=lambda pair: (*_walk(items[pair[0]]), order[pair[1].name], pair[0]))
+    lots.sort(key=lambda lot: (*_walk(items[lot[0]]), order[lot[2].name], lot[0]))
+    return LoadList(
+        job=job_head(job),
+        stamp=stamp(job.revision, printed_at),
+        as_of=kit.as_of,
+        pieces=[_piece(items[tag], line.name, known[tag], kit.as_of) for tag, line in on_line],
+        lots=[
+            CountedLot(line.name, line.kind, lot, quantity, where(items[lot]), items[lot].use_by)
+            for lot, quantity, line in lots
+        ],
+        shorts=[
+            Short(
+                line=each.line.name,
+                kind=each.line.kind,
+                needed=each.line.quantity,
+                short=each.short,
+                soonest=each.soonest,
+                remedy=each.remedy,
+                counted=each.line.counted,
+            )
+            for each in kit.lines
+            if each.short
+        ],
+    )
+
+
+def _items(tags: Iterable[str]) -> dict[str, Item]:
+    rows = Item.objects.select_related("kind", "place", "depot", "transit_to")
+    return rows.in_bulk(list(tags), field_name="tag")
+
+
+def _walk(item: Item) -> tuple[int, str]:
+    """Where a piece comes in the walk round the store."""
+    if item.place is None or item.custody == Custody.IN_TRANSIT:
+        return FETCHED_LAST, where(item)
+    return item.place.walk, item.place.name
+
+
+def _piece(item: Item, line: str, known: Candidate, as_of: date) -> Piece:
+    fitness = judge_fitness(known.use_by, known.gates)
+    until: date | None = fitness.fit_until
+    reason = fitness.reason
+    if until is None:
+        # On paper no date means that none limits it: a piece that is not fit carries the day of the finding.
+        failed = [gate.last_done for gate in known.gates if gate.status == "failed" and gate.last_done]
+        until, reason = min(failed, default=as_of), f"not fit: {reason}"
+    elif until == NO_LIMIT:
+        until, reason = None, ""
+    return paper_piece(item, line, until, reason)

@@ -1,0 +1,65 @@
+"""What all papers read from the register: the job's head, the stamp, how a piece is named. Reads only."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.utils import timezone
+
+from kit.models import Custody, Item, Job, LedgerEntry
+from kit.papers.stamp import LedgerMark, Stamp
+from kit.papers.values import JobHead, Piece
+from kit.stores import NotAllowed, bore_of
+
+
+def job_head(job: Job) -> JobHead:
+    """The job as a paper's head names it."""
+    sdr = f"SDR {job.main_sdr.upper().removeprefix('SDR').strip()}" if job.main_sdr else ""
+    wall = f"wall {job.main_wall_mm:f} mm" if job.main_wall_mm is not None else ""
+    return JobHead(
+        reference=job.reference,
+        site=job.site,
+        depot=str(job.depot),
+        load_on=job.load_on,
+        return_on=job.return_on,
+        arrangement=str(job.arrangement),
+        bore_mm=bore_of(job)[0],
+        mark=job.base_mark,
+        main=" ".join(part for part in (job.main_material, job.main_size, sdr, wall) if part),
+    )
+
+
+def stamp(revision: int, printed_at: datetime | None = None) -> Stamp:
+    """The stamp of a printing made now (or at `printed_at`): the revision and the ledger's last entry."""
+    head = LedgerEntry.objects.order_by("-number").values_list("number", "hash").first()
+    if head is None:
+        raise NotAllowed("The ledger is empty, so no paper can stand on it: set the register up first.")
+    return Stamp(printed_at or timezone.localtime(), revision, LedgerMark(*head))
+
+
+def paper_piece(item: Item, line: str, until: date | None, reason: str) -> Piece:
+    return Piece(
+        tag=item.tag,
+        kind=item.kind.name,
+        line=line,
+        place=where(item),
+        maker=item.maker,
+        serial=item.serial,
+        bore_min_mm=item.bore_min_mm,
+        bore_max_mm=item.bore_max_mm,
+        mark=item.mark,
+        fit_until=until,
+        fit_reason=reason,
+    )
+
+
+def place_name(item: Item) -> str:
+    return item.place.name if item.place else ""
+
+
+def where(item: Item) -> str:
+    """Where the piece is fetched: its place, or how it gets here."""
+    if item.custody == Custody.IN_TRANSIT:
+        expected = f", expected {item.arrives_on.isoformat()}" if item.arrives_on else ""
+        return f"In transit from {item.depot}{expected}"
+    return place_name(item)

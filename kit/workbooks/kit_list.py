@@ -1,0 +1,69 @@
+"""A kit list as a spreadsheet: what is chosen, short, refused (with every reason) or would also do."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+
+from kit.planning import KitList
+from kit.workbooks.writing import Column, write_table_workbook
+
+COLUMNS = (
+    Column("what", width=10),
+    Column("line", width=24),
+    Column("kind", width=16),
+    Column("tag or lot", width=20),
+    Column("quantity", "integer", 10),
+    Column("reason", width=24),
+    Column("date", "date", 12),
+    Column("text", width=90),
+)
+
+Row = tuple[object, ...]
+
+
+def kit_list_workbook(kit: KitList) -> bytes:
+    """The kit list as .xlsx: a row a piece or lot chosen, line short, reason of a refusal, piece also fit.
+
+    The date is that of the reason, or of the soonest day on which a short line would be full.
+    """
+    need = kit.need
+    facts: dict[str, object] = {
+        "job": need.job,
+        "depot": need.depot,
+        "load on": need.load_on,
+        "return on": need.return_on,
+        "bore in mm": "not known" if need.bore_mm is None else need.bore_mm,
+        "base mark": need.base_mark or "none given",
+        "as of": kit.as_of,
+        "stands": "complete" if kit.complete else "short",
+        "note": "What meets its recorded requirements. The network operator's procedure decides.",
+    }
+    summary = [
+        ("pieces chosen", sum(len(line.tags) for line in kit.lines)),
+        ("quantity of lots chosen", sum(quantity for line in kit.lines for _, quantity in line.lots)),
+        ("short", sum(line.short for line in kit.lines)),
+        ("refused for a line", len(kit.refused)),
+        ("also fit", len(kit.also_fit)),
+    ]
+    file = io.BytesIO()
+    write_table_workbook(file, f"Kit list {need.job}", COLUMNS, _rows(kit), facts, summary)
+    return file.getvalue()
+
+
+def _rows(kit: KitList) -> Iterator[Row]:
+    kinds = {line.name: line.kind for line in kit.need.lines}
+    for each in kit.lines:
+        line = each.line
+        for tag in each.tags:
+            yield "chosen", line.name, line.kind, tag, 1, "", None, ""
+        for lot, quantity in each.lots:
+            yield "chosen", line.name, line.kind, lot, quantity, "", None, ""
+        if each.short:
+            yield "short", line.name, line.kind, "", each.short, "", each.soonest, each.remedy
+    for refused in kit.refused:
+        for reason in refused.reasons:
+            kind = kinds[refused.line]
+            yield "refused", refused.line, kind, refused.tag, None, reason.code, reason.date, reason.text
+    for also in kit.also_fit:
+        yield "also fit", also.line, kinds[also.line], also.tag, None, "", None, ""
