@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from inspections.models import Check, Inspection, Verdict
@@ -26,7 +26,7 @@ class Finding:
 
 def record(act: Act, finding: Finding) -> Inspection:
     """Record one finding made here and now: a fail of a gating check sets the item aside at once."""
-    made = record_many(act, [finding])[0]
+    made = record_many(act, [replace(finding, by=finding.by or act.who.actor)])[0]
     item = Item.objects.get(pk=finding.item.pk)
     if (
         finding.verdict == Verdict.FAIL
@@ -38,38 +38,36 @@ def record(act: Act, finding: Finding) -> Inspection:
     return made
 
 
-def record_many(act: Act, findings: Sequence[Finding]) -> list[Inspection]:
+def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> list[Inspection]:
     """Record findings as they are handed over (a register's past records); nothing is set aside by them.
 
-    Due dates and promises follow in the same transaction. Raises NotAllowed for a future day or a check
-    that the item's kind does not have.
+    Due dates and promises follow in the same transaction, unless the caller derives them itself. Raises
+    NotAllowed for a future day or a check that the item's kind does not have.
     """
     for finding in findings:
         _refuse(act, finding)
-    made = []
-    for finding in findings:
-        row = act.create(
+    made = act.create_each(
+        [
             Inspection(
                 item=finding.item,
                 check_done=finding.check,
                 done_on=finding.done_on,
                 verdict=finding.verdict,
-                by=finding.by or act.who.actor,
+                by=finding.by,
                 certificate=finding.certificate,
                 note=finding.note,
                 recorded_at=act.now,
                 recorded_by=act.who.actor,
             )
-        )
-        act.tell(
-            Deed.INSPECTED,
-            [finding.item],
-            note=f"{finding.check.name}: {finding.verdict}",
-            facts={"done_on": finding.done_on, "check": finding.check.name, "verdict": finding.verdict},
-        )
-        made.append(row)
-    items = {finding.item.pk: finding.item for finding in findings}
-    refit(act, list(Item.objects.filter(pk__in=items).select_related("kind")) if len(items) < 500 else list(items.values()))
+            for finding in findings
+        ],
+        Deed.INSPECTED,
+        subjects=lambda row: [row.item],
+        note=lambda row: f"{row.check_done.name}: {row.verdict}",
+        facts=lambda row: {"done_on": row.done_on, "check": row.check_done.name, "verdict": row.verdict},
+    )
+    if derive:
+        refit(act, list({finding.item.pk: finding.item for finding in findings}.values()))
     return made
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -135,6 +135,23 @@ class Act:
         made = type(rows[0])._default_manager.bulk_create(rows, batch_size=500)  # type: ignore[attr-defined]
         self._rows.extend([label(row), row.pk, image(row)] for row in made)
         return list(made)
+
+    def create_each(
+        self,
+        rows: Sequence[M],
+        deed: Deed,
+        subjects: Callable[[M], Iterable[models.Model | str]],
+        note: Callable[[M], str] = lambda row: "",
+        facts: Callable[[M], dict[str, Any]] = lambda row: {},
+    ) -> list[M]:
+        """Insert many rows at once, with an entry of its own for each."""
+        if not rows:
+            return []
+        made = list(type(rows[0])._default_manager.bulk_create(rows, batch_size=500))  # type: ignore[attr-defined]
+        for row in made:
+            self._rows.append([label(row), row.pk, image(row)])
+            self.tell(deed, subjects(row), note(row), facts(row))
+        return made
 
     def change(self, row: models.Model, **values: Any) -> bool:
         """Set columns of a row; True if any differs from before. Derived columns are saved but not imaged."""

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from kit.models import Deed, Depot, Item, Kind, MakerLabel, Place, ShortDate
+from kit.models import Deed, Depot, Item, Kind, MakerLabel, Place, ShortDate, State
 from kit.stores.act import Act, NotAllowed
+from kit.stores.quarantine import refuse_away
 from kit.stores.refit import refit, rejudge
 
 # What a person may change of an item; its state, custody and due dates move by other actions.
 DETAILS = (
+    "depot",
     "maker",
     "serial",
     "batch",
@@ -26,31 +28,41 @@ DETAILS = (
 )
 
 
-def receive(act: Act, items: Sequence[Item]) -> list[Item]:
-    """Take new items (or lots) into the register: one entry each, then their due dates. Tags must be new."""
-    made = []
+def receive(act: Act, items: Sequence[Item], derive: bool = True) -> list[Item]:
+    """Take new items (or lots) into the register: one entry each, then their due dates. Tags must be new.
+
+    With derive False the caller derives the due dates itself, once all that they follow from is in.
+    """
     for item in items:
         item.counted = item.kind.counted
-        if item.state != "available":
+        if item.state != State.AVAILABLE:
             item.state_by, item.state_since = act.who.actor, act.now
-            item.state_why = item.state_why or f"{item.state} when received"
-        made.append(act.create(item))
-        act.tell(Deed.RECEIVED, [item, item.depot], facts={"kind": item.kind.name})
-    refit(act, made)
+            item.state_why = item.state_why or f"{item.get_state_display().lower()} when received"
+    made = act.create_each(
+        items,
+        Deed.RECEIVED,
+        subjects=lambda item: [item, item.depot],
+        facts=lambda item: {"kind": item.kind.name},
+    )
+    if derive:
+        refit(act, made)
     return made
 
 
-def change_details(act: Act, item: Item, note: str = "", **details: Any) -> bool:
-    """Change recorded details; True if any differs. What follows from them is derived anew."""
+def change_details(act: Act, item: Item, note: str = "", derive: bool = True, **details: Any) -> bool:
+    """Change recorded details; True if any differs. What follows from them is derived anew (see `receive`)."""
     unknown = set(details) - set(DETAILS)
     if unknown:
         raise NotAllowed(f"{', '.join(sorted(unknown))} of an item cannot be changed here.")
+    if "depot" in details and details["depot"] != item.depot:
+        refuse_away(item, f"moved to {details['depot']}")
     before = {name: getattr(item, name) for name in details}
     if not act.change(item, **details):
         return False
     facts = {name: [str(before[name]), str(value)] for name, value in details.items() if before[name] != value}
     act.tell(Deed.CHANGED, [item], note=note, facts=facts)
-    refit(act, [item])
+    if derive:
+        refit(act, [item])
     return True
 
 

@@ -1,0 +1,1 @@
+"""What the screens of inspections ask for."""

@@ -1,0 +1,103 @@
+"""The sheet Checks: it replaces the checks of the kinds that it names; an empty check means that a kind has none."""
+
+from __future__ import annotations
+
+from inspections.actions import CheckSpec, set_checks
+from inspections.judging import Interval, IntervalFault
+from inspections.models import Basis, Check
+from kit.models import Item, Kind
+from kit.stores import Act
+from kit.workbooks.cells import RowReader
+from kit.workbooks.loading import Context, RowOutcome
+from kit.workbooks.register_sheet import RegisterSheet
+
+_MOST_EARLY_DAYS = 3650
+
+
+class ChecksLoader:
+    """Specs by kind, in the order of the sheet; the names go to the context for the sheet Inspections."""
+
+    def __init__(self) -> None:
+        self.specs: dict[str, list[tuple[int, CheckSpec | None]]] = {}
+
+    def read(self, sheet: RegisterSheet, context: Context) -> None:
+        names: dict[str, dict[str, int]] = {}
+        for reader in context.readers(sheet):
+            kind = context.kind(reader)
+            name = reader.text("check", most=80)
+            spec = self._read_spec(reader, sheet, name)
+            if kind is None:
+                continue
+            if "check" in reader.faulty:
+                context.unclear_checks.add(kind.name)
+                continue
+            seen = names.setdefault(kind.name, {})
+            if name.casefold() in seen:
+                what = f"the check {name}" if name else "that it has none"
+                reader.fault("check", f"Row {seen[name.casefold()]} gives {kind.name} {what} already: keep one of the two.")
+                continue
+            seen[name.casefold()] = reader.row.number
+            self.specs.setdefault(kind.name, []).append((reader.row.number, spec))
+        for kind_name, seen in names.items():
+            if "" in seen and len(seen) > 1:
+                # The empty check says "none", the others say otherwise.
+                row = next(r for r in sheet.rows() if r.number == seen[""])
+                RowReader(sheet.spec, row, context.report.faults).fault(
+                    "check", f"{kind_name} has checks in other rows, so this row cannot say that it has none: name the check."
+                )
+        context.shared["check names"] = {
+            kind_name: {spec.name.casefold(): spec.name for _, spec in rows if spec} for kind_name, rows in self.specs.items()
+        }
+
+    @staticmethod
+    def _read_spec(reader: RowReader, sheet: RegisterSheet, name: str) -> CheckSpec | None:
+        if not name:
+            return None
+        if name.casefold() == "use-by":
+            reader.fault("check", "use-by is the name of the use-by date in the due list: give the check another name.")
+        interval = reader.text("interval", most=20)
+        if not interval and "interval" not in reader.faulty:
+            reader.fault("interval", "How often is it due? Write an ISO 8601 duration: P6M is 6 months, P90D 90 days, P1Y a year.")
+        elif interval:
+            try:
+                interval = str(Interval.parse(interval))
+            except IntervalFault as fault:
+                reader.fault("interval", str(fault))
+        basis = reader.choice("basis", Basis.values) or Basis.DONE
+        early_days = reader.whole_number("early_days", most=_MOST_EARLY_DAYS)
+        gates = reader.yes_no("gates")
+        source = reader.text("source")
+        # Whether a use calls for it again follows the kind, unless the sheet says so itself.
+        after_use = reader.yes_no("after_use") if reader.row.values.get("after_use") is not None else None
+        return CheckSpec(name, interval, basis, early_days or 0, gates is not False, source, after_use)
+
+    def apply(self, act: Act, context: Context) -> None:
+        for kind_name, rows in self.specs.items():
+            kind = Kind.objects.get(name=kind_name)
+            before = {check.name: check for check in Check.objects.in_force().filter(kind=kind)}
+            had = {name: spec_of(check) for name, check in before.items()}
+            changed = set_checks(act, kind, [spec for _, spec in rows if spec], derive=False)
+            if changed:
+                context.touched.update(Item.objects.filter(kind=kind).values_list("pk", flat=True))
+            now = {check.name: spec_of(check) for check in Check.objects.in_force().filter(kind=kind)}
+            for row, spec in rows:
+                outcome: RowOutcome = "unchanged"
+                if spec is None:
+                    outcome = "changed" if had else "unchanged"
+                elif spec.name not in had:
+                    outcome = "new"
+                elif had[spec.name] != now[spec.name]:
+                    outcome = "changed"
+                context.note("Checks", row, f"{kind_name}: {spec.name if spec else 'none'}", outcome)
+            if changed and set(had) - set(now) and not any(
+                context_row.sheet == "Checks" and context_row.outcome != "unchanged" and context_row.row in {r for r, _ in rows}
+                for context_row in context.report.rows
+            ):
+                gone = ", ".join(sorted(set(had) - set(now)))
+                context.note("Checks", rows[0][0], kind_name, "changed", f"no longer asked for: {gone}")
+
+
+def spec_of(check: Check) -> tuple[object, ...]:
+    """What a row says of a check, to tell whether it changed."""
+    return check.interval, check.basis, check.early_days, check.gates, check.source, check.after_use
+
