@@ -1,7 +1,7 @@
 """The typefaces of the papers. None comes from the machine, so a paper looks the same wherever it is printed.
 
-Atkinson Hyperlegible (SIL OFL 1.1, from the wheel fontpkg-atkinson-hyperlegible) was drawn so that 0 and O,
-1, l and I are told apart at a glance; DejaVu Sans Mono for tags and others for rare letters are embedded in typst.
+Atkinson Hyperlegible (SIL OFL 1.1, in the wheel fontpkg-atkinson-hyperlegible) was drawn to keep 0 from O and
+1 from l and I; DejaVu Sans Mono for tags and others for rare letters are embedded in typst.
 """
 
 from __future__ import annotations

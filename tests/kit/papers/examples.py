@@ -1,0 +1,193 @@
+"""An invented depot's papers, and how a paper is read back: pages, words, QR codes, strokes and inks."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterator
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy
+import pypdf
+import pypdfium2
+import zxingcpp
+from pypdf.generic import ContentStream
+
+from kit import papers
+
+PRINTED_AT = datetime(2026, 11, 12, 5, 52, tzinfo=ZoneInfo("Europe/London"))
+STAMP = papers.Stamp(PRINTED_AT, 3, papers.LedgerMark(1234, "ab12cd34ef56" + "0" * 52))
+JOB = papers.JobHead(
+    "J-1042",
+    "Weir Lane, junction with Mill Road",
+    "North yard",
+    date(2026, 11, 12),
+    date(2026, 11, 19),
+    "two-way, two bags a hole",
+    165.2,
+    "M3",
+    "PE 180 SDR 17.6",
+)
+PLACES = ("Bay A, rack 3", "Bay B, rack 1", "Cage 2", "Gauge cupboard")
+
+
+def pieces(number: int) -> list[papers.Piece]:
+    """`number` pieces in loading order, spread evenly over the four places."""
+    return [
+        papers.Piece(
+            tag=f"NY-BAG-{index:04d}",
+            kind="bag",
+            line="bags" if index % 5 else "spare bag",
+            place=PLACES[index * len(PLACES) // number],
+            maker="Anvil & Sons",
+            serial=f"AS{88210 + index}/B",
+            bore_min_mm=150,
+            bore_max_mm=182.5,
+            mark="M3",
+            fit_until=date(2026, 11, 19) + timedelta(days=index),
+            fit_reason="6-month test due",
+        )
+        for index in range(number)
+    ]
+
+
+LOTS = (papers.CountedLot("seals", "nose seal", "L2231", 12, "Drawer 5", date(2027, 3, 31)),)
+SHORTS = (
+    papers.Short("bags", "bag", 5, 1, date(2026, 11, 16), "NY-BAG-0900 falls due on 15 Nov: test it"),
+    papers.Short("main gauge", "gauge", 2, 1, None, ""),
+)
+
+
+def load_list(number: int = 60, **other: object) -> papers.LoadList:
+    values: dict[str, object] = {"pieces": pieces(number), "lots": LOTS, "shorts": SHORTS, **other}
+    return papers.LoadList(JOB, STAMP, date(2026, 11, 12), **values)  # type: ignore[arg-type]
+
+
+def issue_note(number: int = 20, **other: object) -> papers.IssueNote:
+    values: dict[str, object] = {"pieces": pieces(number), "lots": LOTS, **other}
+    return papers.IssueNote("IN-0231", JOB, STAMP, PRINTED_AT, "R. Adeyemi", "K. Lund", **values)  # type: ignore[arg-type]
+
+
+ENDINGS = (
+    (papers.Outcome.USED, papers.NextStep.AWAITING_CHECK, "after-use test"),
+    (papers.Outcome.UNUSED, papers.NextStep.TO_STORE, "Cage 2"),
+    (papers.Outcome.DAMAGED, papers.NextStep.QUARANTINE, "case Q-0044"),
+    (papers.Outcome.MISSING, papers.NextStep.LOOK_FOR, "verge at hole two"),
+)
+
+
+def returned(number: int) -> list[papers.ReturnedPiece]:
+    """`number` pieces whose endings go round: used, unused, damaged, missing."""
+    return [
+        papers.ReturnedPiece(
+            piece.tag, piece.kind, piece.line, *ENDINGS[index % 4], piece.maker, piece.serial, f"note {index}"
+        )
+        for index, piece in enumerate(pieces(number))
+    ]
+
+
+def return_note(number: int = 20, **other: object) -> papers.ReturnNote:
+    values: dict[str, object] = {
+        "pieces": returned(number),
+        "lots": (papers.ReturnedLot("seals", "nose seal", "L2231", 12, 5),),
+        **other,
+    }
+    return papers.ReturnNote("RN-0188", JOB, STAMP, PRINTED_AT, "R. Adeyemi", "K. Lund", **values)  # type: ignore[arg-type]
+
+
+def defect_tag(**other: object) -> papers.DefectTag:
+    values: dict[str, object] = {
+        "tag": "NY-BAG-0041",
+        "kind": "bag",
+        "stamp": STAMP,
+        "why": "Lost pressure on test before use",
+        "found": "0.20 bar at 06:31, 0.14 bar at 06:36; hiss near the valve.",
+        "set_aside_by": "K. Lund",
+        "set_aside_at": PRINTED_AT,
+        "depot": "North yard",
+        "maker": "Anvil & Sons",
+        "serial": "AS88251/B",
+        "job": "J-1042",
+        "case": "Q-0044",
+        "place": "Cage 9",
+        **other,
+    }
+    return papers.DefectTag(**values)  # type: ignore[arg-type]
+
+
+EVERY_PAPER: dict[str, Callable[[], bytes]] = {
+    "load list": lambda: papers.load_list_pdf(load_list()),
+    "issue note": lambda: papers.issue_note_pdf(issue_note()),
+    "return note": lambda: papers.return_note_pdf(return_note()),
+    "defect tag": lambda: papers.defect_tag_pdf(defect_tag()),
+    "defect tag on A4": lambda: papers.defect_tag_pdf(defect_tag(), papers.TagSheet.A5_ON_A4),
+}
+
+
+def reader(pdf: bytes) -> pypdf.PdfReader:
+    return pypdf.PdfReader(io.BytesIO(pdf))
+
+
+def words(text: str) -> str:
+    """`text` with one space between words, and without the marks where a long word may break."""
+    return " ".join(text.replace("\u200b", "").split())
+
+
+def pages(pdf: bytes) -> list[str]:
+    """The words of each page."""
+    return [words(page.extract_text()) for page in reader(pdf).pages]
+
+
+def run_together(text: str) -> str:
+    """`text` without any space, for texts that may be broken anywhere."""
+    return "".join(text.replace("\u200b", "").split())
+
+
+def qr_codes(pdf: bytes, dots_per_inch: int = 200) -> list[list[str]]:
+    """What the QR codes of each page read, top to bottom, from a rendering in black and white alone."""
+    read = []
+    for page in pypdfium2.PdfDocument(pdf):
+        grey = page.render(scale=dots_per_inch / 72, grayscale=True).to_numpy().squeeze()
+        printed = numpy.where(grey < 128, 0, 255).astype(numpy.uint8)
+        codes = zxingcpp.read_barcodes(printed, formats=zxingcpp.BarcodeFormat.QRCode)
+        read.append([code.text for code in sorted(codes, key=lambda code: code.position.top_left.y)])
+    return read
+
+
+def operations(pdf: bytes) -> Iterator[tuple[bytes, list[object]]]:
+    """Every drawing operation of every page and of every picture in it: operator and operands."""
+    document = reader(pdf)
+    for page in document.pages:
+        contents = page.get_contents()
+        assert contents is not None
+        streams = [contents, *_pictures(page["/Resources"].get_object())]
+        for stream in streams:
+            for operands, operator in ContentStream(stream, document).operations:
+                yield operator, operands
+
+
+def _pictures(resources: object) -> Iterator[object]:
+    for reference in resources.get("/XObject", {}).values():  # type: ignore[attr-defined]
+        picture = reference.get_object()
+        if picture["/Subtype"] == "/Form":
+            yield picture
+            yield from _pictures(picture.get("/Resources", {}).get_object())
+
+
+def squares(pdf: bytes, side_pt: float) -> int:
+    """How many squares of that side, in points, are outlined on all pages."""
+    count = 0
+    path: list[tuple[float, float]] = []
+    for operator, operands in operations(pdf):
+        if operator == b"re":
+            x, y, wide, high = (float(operand) for operand in operands)  # type: ignore[arg-type]
+            path += [(x, y), (x + wide, y + high)]
+        elif operator in {b"m", b"l"}:
+            path.append((float(operands[0]), float(operands[1])))  # type: ignore[arg-type]
+        elif operator in {b"S", b"s"}:
+            wide, high = (max(axis) - min(axis) for axis in zip(*path, strict=True)) if path else (0, 0)
+            count += abs(wide - side_pt) < 0.1 and abs(high - side_pt) < 0.1
+            path = []
+        elif operator in {b"f", b"f*", b"B", b"B*", b"n"}:
+            path = []
+    return count
