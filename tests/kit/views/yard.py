@@ -32,7 +32,7 @@ STORES = Who("w.hollis", "test")
 
 @dataclass
 class Yard:
-    """`today` is the day of the register. Bags NY-B1 and on suit 150 to 180 mm; NY-B9 does not, and runs out."""
+    """`today` is the register's day. Bags NY-B1 and on suit 150 to 180 mm; NY-B9 neither suits nor lasts."""
 
     today: date
     north: Depot
