@@ -40,11 +40,13 @@ def judge_fitness(use_by: date | None, gates: Iterable[Gate]) -> Fitness:
     for gate in listed:
         if gate.status == "never" or gate.due_on is None:
             return Fitness(None, f"{gate.check} never done")
+    for gate in listed:
+        if gate.waits:
+            return Fitness(None, f"{gate.check}: {gate.note}")
     fit_until, reason = NO_LIMIT, "no date limits it"
     if use_by is not None:
         fit_until, reason = use_by, f"use-by {use_by.isoformat()}"
     for gate in listed:
         if gate.due_on is not None and gate.due_on < fit_until:
-            note = f" ({gate.note})" if gate.note else ""
-            fit_until, reason = gate.due_on, f"{gate.check} due {gate.due_on.isoformat()}{note}"
+            fit_until, reason = gate.due_on, f"{gate.check} due {gate.due_on.isoformat()}"
     return Fitness(fit_until, reason)

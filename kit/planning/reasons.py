@@ -91,7 +91,7 @@ def _date_reasons(candidate: Candidate, line: Line, need: Need, as_of: date) -> 
         elif gate.status == "never" or gate.due_on is None:
             text = f"Its {gate.check} has never been done; a first pass would let it go out."
             yield Reason("never-checked", None, text)
-        elif gate.due_on < needed_until:
+        elif gate.waits or gate.due_on < needed_until:
             yield Reason("check-due-before-return", gate.due_on, _due_text(gate, line, need, as_of))
 
 
@@ -103,6 +103,8 @@ def _until(line: Line, need: Need, needed_until: date) -> str:
 
 def _due_text(gate: Gate, line: Line, need: Need, as_of: date) -> str:
     due = f"{gate.due_on} ({gate.note})" if gate.note else f"{gate.due_on}"
+    if gate.waits:
+        return f"Its {gate.check} is due since {gate.due_on} ({gate.note}); a pass would let it go out."
     if gate.due_on is not None and gate.due_on < as_of:
         return f"Its {gate.check} is overdue since {due}; a pass would let it go out."
     until = _until(line, need, need.return_on + timedelta(days=line.margin_days))

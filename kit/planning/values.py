@@ -25,7 +25,8 @@ Match = Literal["any", "bore", "mark", "bore+mark"]
 class Gate:
     """One check that decides whether an item may go out.
 
-    A check called for by a use ("after use") is "dated", due on the day of that use, and `note` says so.
+    A check called for by a use ("after use") is "dated", due on the day of that use, and `note` says so: the item
+    waits for it and is not fit meanwhile, not even on that very day.
     A check whose latest verdict is a doubt is "failed": a piece in doubt does not go out.
     """
 
@@ -34,6 +35,11 @@ class Gate:
     due_on: date | None = None
     last_done: date | None = None
     note: str = ""
+
+    @property
+    def waits(self) -> bool:
+        """Whether a use has called for the check and it has not been done since."""
+        return self.status == "dated" and bool(self.note)
 
 
 @dataclass(frozen=True, slots=True)
