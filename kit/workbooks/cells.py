@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 import unicodedata
 from collections.abc import Sequence
@@ -179,7 +180,7 @@ class RowReader:
         cell = self._cell(column, required)
         if cell is None:
             return None
-        if isinstance(cell, (int, float)) and not isinstance(cell, bool):
+        if isinstance(cell, (int, float)) and not isinstance(cell, bool) and math.isfinite(cell):
             return Decimal(repr(cell))
         if isinstance(cell, _DATED):
             self.fault(column, f"{_A_DATE}: format the cell as a number, then write {wanted}.")

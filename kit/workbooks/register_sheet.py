@@ -107,17 +107,15 @@ class RegisterSheet:
 
     def _read_headings(self, number: int, cells: Sequence[CellValue]) -> None:
         self.heading_row = number
-        swallowed = self._report_merged_headings(number, cells)
         for place, cell in enumerate(cells, start=1):
-            if (number, place) in self._survey.errors:
-                error = self._survey.errors[number, place]
+            if error := self._survey.errors.get((number, place)):
                 self._headings[place] = error
                 self._fault(number, column_letters(place), error, "This heading is an error: type its name.")
             elif not is_blank(cell):
                 self._read_heading(place, tidy(shown(cell)))
         missing = [name for name in self.spec.required if name not in self.columns]
         self._unreadable.update(missing)
-        if len(missing) > swallowed:
+        if not self._report_merged_headings(missing):
             for name in missing:
                 self._fault(number, name, None, self._why_missing(name))
 
@@ -141,25 +139,29 @@ class RegisterSheet:
         else:
             self.columns[name] = place
 
-    def _report_merged_headings(self, number: int, cells: Sequence[CellValue]) -> int:
-        """Report merged headings; how many cells lost their own heading that way."""
-        swallowed = 0
-        for merge in self._survey.merges:
-            if not merge.first_row <= number <= merge.last_row:
-                continue
-            cell = cells[merge.first_column - 1] if merge.first_column <= len(cells) else ""
-            if is_blank(cell):
-                continue
-            heading = tidy(shown(cell))
-            swallowed += merge.last_column - merge.first_column
+    def _report_merged_headings(self, missing: Sequence[str]) -> bool:
+        """Report merged headings; whether the cells that lost their own heading explain what is missing."""
+        merges = [
+            merge
+            for merge in self._survey.merges
+            if merge.first_row <= self.heading_row <= merge.last_row and merge.first_column in self._headings
+        ]
+        explained = sum(merge.last_column - merge.first_column for merge in merges) >= len(missing) > 0
+        hint = (
+            f" So {' and '.join(missing)} {'is' if len(missing) == 1 else 'are'} missing."
+            if explained
+            else ""
+        )
+        for merge in merges:
+            heading = self._headings[merge.first_column]
             self._fault(
-                number,
+                self.heading_row,
                 self.spec.column_of_heading(heading) or clipped(heading),
                 heading,
                 f"The cells {merge} are merged into one heading: unmerge them, and give each column its own "
-                "heading in one row. A title above the table must go.",
+                f"heading in one row. A title above the table must go.{hint}",
             )
-        return swallowed
+        return explained
 
     def _report_merged_rows(self) -> None:
         names = {place: name for name, place in self.columns.items()}

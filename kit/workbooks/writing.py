@@ -3,8 +3,8 @@
 Text that a spreadsheet program could take for a formula (OWASP, CSV Injection: a first character = + - @, tab
 or line break; the full-width forms besides) is written as text by type, which no program evaluates, and
 carries the mark that a typed apostrophe leaves in a cell's format, so that it stays text when it is edited.
-The text itself is not altered: a tag -12 stays -12 and can be loaded again. A .csv has no types and would need
-a visible apostrophe instead; nothing here writes one.
+The text itself is not altered: a tag -12 stays -12 and can be loaded again. A .csv has no types and would
+need a visible apostrophe instead; nothing here writes one.
 """
 
 from __future__ import annotations
