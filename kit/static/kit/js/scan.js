@@ -1,7 +1,7 @@
 // Scan box: a form[data-scan] with one input named "code". Works as a plain form without this script.
 //
-// With it: the box has the focus on arrival, and whatever a keyboard-wedge scanner types while nothing else has the focus
-// goes into the box; the same code twice within 1.5 s is taken once, also across a page load. With data-scan-target the
+// With it: the box has the focus on arrival, and whatever a keyboard-wedge scanner types while no other field has the
+// focus goes into the box; the same code twice within 1.5 s is taken once, also across a page load. With data-scan-target the
 // codes are sent one after another without leaving the page, and kept in line while there is no signal.
 // The focus is never held: Tab leaves the box as it leaves any other.
 (() => {
@@ -32,16 +32,16 @@
     if (!line.hidden) line.textContent = scan.dataset.textWaiting.replace("{n}", n);
   };
 
-  const send = async (scan, code) => {
+  // Sent from the target, not from the form: htmx would refuse a form whose required box has been emptied for the next code.
+  const send = async (scan, values) => {
+    const target = document.querySelector(scan.dataset.scanTarget);
     let answered = null;
-    const note = (event) => { answered = event.detail.xhr?.status || null; };
-    scan.addEventListener("htmx:afterRequest", note);
+    const note = (event) => { if (event.detail.elt === target) answered = event.detail.xhr?.status || null; };
+    document.addEventListener("htmx:afterRequest", note);
     try {
-      await window.htmx.ajax("POST", scan.action, {
-        source: scan, target: scan.dataset.scanTarget, swap: scan.dataset.scanSwap, values: { code },
-      });
+      await window.htmx.ajax("POST", scan.action, { source: target, target, swap: scan.dataset.scanSwap, values });
     } catch { /* htmx rejects on a fault of the line; answered stays null */ }
-    scan.removeEventListener("htmx:afterRequest", note);
+    document.removeEventListener("htmx:afterRequest", note);
     return answered;
   };
 
@@ -58,7 +58,7 @@
         window.setTimeout(() => work(scan), RETRY_MS);
         break;
       }
-      const code = line.codes.shift();
+      const { code } = line.codes.shift();
       line.stuck = false;
       say((status < 400 ? scan.dataset.textSent : scan.dataset.textFailed).replace("{code}", code));
       if (status >= 400) {
@@ -86,13 +86,14 @@
     box.value = code;
     if (!scan.dataset.scanTarget || !window.htmx) return;
     event.preventDefault();
+    const values = Object.fromEntries(new FormData(scan));
     box.value = "";
     box.focus();
     const last = scan.querySelector("[data-scan-last]");
     last.querySelector(".code").textContent = code;
     last.hidden = false;
     if (!waitingOf.has(scan)) waitingOf.set(scan, { codes: [], busy: false, stuck: false });
-    waitingOf.get(scan).codes.push(code);
+    waitingOf.get(scan).codes.push(values);
     work(scan);
   });
 
@@ -101,12 +102,15 @@
     return !active || active === document.body || active === document.documentElement || active.id === "content";
   };
 
-  // A wedge scanner types into whatever has the focus: when that is nothing, its first key moves the focus to the box, and
-  // the key itself then lands there.
+  // What takes text by itself keeps its keys. A button or link does not: a scanner's Enter would press it.
+  const takesText = (element) =>
+    element.matches?.('textarea, select, [contenteditable], input:not([type="checkbox"], [type="radio"], [type="button"], [type="submit"], [type="file"])');
+
+  // A wedge scanner types into whatever has the focus: its first key moves the focus to the box, and the key lands there.
   document.addEventListener("keydown", (event) => {
     const scan = form();
     if (!scan || event.ctrlKey || event.altKey || event.metaKey || event.key.length !== 1 || event.key === " ") return;
-    if (document.querySelector("dialog[open]") || !nothingElseHasFocus()) return;
+    if (document.querySelector("dialog[open]") || takesText(document.activeElement ?? document.body)) return;
     boxOf(scan).focus();
   });
 
