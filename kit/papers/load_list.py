@@ -137,4 +137,4 @@ def _places(load_list: LoadList) -> list[Plain]:
 def _caution(load_list: LoadList, piece: Piece) -> str:
     if piece.concession:
         return piece.concession
-    return "BEFORE THE RETURN: leave it" if load_list.runs_out(piece) else ""
+    return "RUNS OUT BEFORE THE RETURN" if load_list.runs_out(piece) else ""

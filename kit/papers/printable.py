@@ -8,6 +8,7 @@ the typesetter as data, never as source.
 from __future__ import annotations
 
 import json
+import re
 import unicodedata
 from collections.abc import Iterator
 from functools import lru_cache
@@ -21,6 +22,8 @@ CUT = " … (cut, see the register)"
 
 # Controls, invisible format characters (direction overrides too), lone surrogates, private use, unassigned.
 _NEVER = {"Cc", "Cf", "Cs", "Co", "Cn"}
+# A no-break space stays what it is: it keeps a number with its unit and a date in one piece.
+_GAPS = re.compile(r"[^\S\u00a0]+")
 _MARKS = {"Mn", "Mc", "Me"}
 _PROBE = b"""#set document(title: "probe")
 #set text(lang: "en", font: json(bytes(sys.inputs.fonts)))
@@ -30,7 +33,7 @@ _PROBE = b"""#set document(title: "probe")
 
 def printable(text: str, longest: int = LONGEST_TEXT) -> str:
     """`text` in NFC on one line, at most `longest` characters of it, with codes for what cannot be shown."""
-    one_line = " ".join(unicodedata.normalize("NFC", text).split())
+    one_line = _GAPS.sub(" ", unicodedata.normalize("NFC", text)).strip()
     if len(one_line) > longest:
         cut = CUT if longest >= 100 else "…"
         one_line = one_line[: longest - len(cut)].rstrip() + cut

@@ -146,8 +146,8 @@ def test_a_piece_that_runs_out_the_day_before_the_return_is_called_out() -> None
     text = pages(load_list_pdf(load_list(pieces=[held, lost], shorts=())))[0]
     assert "IN DOUBT: 1 piece out of date before the return" in text
     assert f"ask for another: {lost.tag}." in text
-    assert text.count("BEFORE THE RETURN: leave it") == 1
-    assert text.index("BEFORE THE RETURN") > text.index(f"serial {lost.serial}")
+    assert text.count("RUNS OUT BEFORE THE RETURN") == 1
+    assert text.index("RUNS OUT BEFORE") > text.index(f"serial {lost.serial}")
 
 
 def test_a_concession_is_printed_in_the_place_of_that_warning() -> None:

@@ -1,4 +1,4 @@
-"""A paper's values say in a sentence what is wrong with them before anything is printed, and how they read."""
+"""A paper's values say in a sentence what is wrong with them before anything is printed; how they read."""
 
 from __future__ import annotations
 

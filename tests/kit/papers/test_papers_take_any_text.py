@@ -1,4 +1,4 @@
-"""No text can act as markup, break the typesetting, overrun its column, hide, or make two pieces look alike."""
+"""No text acts as markup, breaks the typesetting, overruns its column, hides or makes two tags look alike."""
 
 from __future__ import annotations
 
@@ -121,8 +121,8 @@ def test_hostile_text_is_printed_letter_for_letter_and_its_code_reads_it(text: s
 def test_every_place_for_a_text_on_the_load_list_takes_it_as_it_is() -> None:
     text = "#panic() *_`$@<"
     printed = run_together(" ".join(pages(every_text_replaced(text)["load list"]())))
-    # Title, site, depot, arrangement, main, mark, line, kind and remedy of the short, the nine of the piece, the
-    # four of the lot, the caution, the crew: at the least.
+    # Title, site, depot, arrangement, main, mark, line, kind and remedy of the short, the nine of the piece,
+    # the four of the lot, the caution and the crew.
     assert printed.count(run_together(text)) >= 20
 
 
@@ -139,13 +139,20 @@ def test_every_place_for_a_text_on_the_load_list_takes_it_as_it_is() -> None:
         ("\ue000", "[U+E000]"),
         ("\ufdd0", "[U+FDD0]"),
         ("e\u0301", "é"),
-        ("one\n two\t three\u00a0four", "one two three four"),
+        ("one\n two\t three\u2003four", "one two three four"),
     ],
 )
 def test_what_cannot_be_shown_is_shown_as_its_code(text: str, shown: str) -> None:
     assert printable(text) == shown
     pdf = load_list_pdf(load_list(pieces=[replace(pieces(1)[0], serial=text)]))
     assert run_together(f"serial {shown}") in run_together(" ".join(pages(pdf)))
+
+
+def test_a_number_is_not_parted_from_its_unit_nor_a_date_in_two() -> None:
+    assert (
+        printable("150–182.5\u00a0mm by 19\u00a0Nov\u00a02026")
+        == "150–182.5\u00a0mm by 19\u00a0Nov\u00a02026"
+    )
 
 
 def test_two_tags_that_differ_in_a_hidden_character_do_not_look_alike() -> None:
@@ -199,8 +206,8 @@ def test_no_letter_of_a_long_word_stands_across_a_rule_of_the_table(text: str) -
     above, below = foot_of(page, "Bay A: 1 piece"), foot_of(page, "Counted on the van")
     row = [(left, right) for left, right, foot in characters(page) if below + 5 < foot < above - 5]
     assert len(row) > 4 * len(text)
-    # The rules stand at the left margin of 15 mm and after columns of 15, 18, 43, 39, 25, 32 and 13 mm.
-    for rule_mm in (15, 30, 48, 91, 130, 155, 187, 200):
+    # The rules stand at the left margin of 15 mm and after columns of 15, 18, 43, 36, 28, 32 and 13 mm.
+    for rule_mm in (15, 30, 48, 91, 127, 155, 187, 200):
         rule = rule_mm * 72 / 25.4
         assert not [(left, right) for left, right in row if left < rule - 0.3 and right > rule + 0.3]
 
