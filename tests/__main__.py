@@ -38,6 +38,7 @@ class Part:
     engine: str = "sqlite"
     needs: str = ""
     environment: dict[str, str] = field(default_factory=dict)
+    when_named: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,8 @@ def all_parts() -> list[Part]:
             pytest("browser and not bench", "tests/browser"),
             needs="chromium",
         ),
+        # Its figures are worth something on a quiet machine only.
+        Part("bench", "Benchmarks", (*pytest("bench", "tests/bench"), "-s"), when_named=True),
     ]
 
 
@@ -143,7 +146,7 @@ def main() -> int:
     names = [part.name for part in parts]
     parser = argparse.ArgumentParser(prog="python -m tests", description=(__doc__ or "").partition("\n")[0])
     parser.add_argument(
-        "parts", nargs="*", metavar="PART", help=f"one of: {', '.join(names)}; all if none is named"
+        "parts", nargs="*", metavar="PART", help=f"one of: {', '.join(names)}; all but bench if none is named"
     )
     parser.add_argument("--list", action="store_true", help="name the parts and run nothing")
     wanted = parser.parse_args()
@@ -154,7 +157,8 @@ def main() -> int:
             print(f"{part.name:17} {part.heading}: {shlex.join(part.command)}")
         return 0
     with tempfile.TemporaryDirectory(prefix="fettlebook-tests-") as folder:
-        results = [run(part, Path(folder)) for part in parts if not wanted.parts or part.name in wanted.parts]
+        chosen = [p for p in parts if (p.name in wanted.parts if wanted.parts else not p.when_named)]
+        results = [run(part, Path(folder)) for part in chosen]
     summarise(results)
     return 1 if any(result.verdict == "failed" for result in results) else 0
 

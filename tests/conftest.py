@@ -1,7 +1,7 @@
 """What every test shares: the engine, how hard property tests look, and a database put back after use.
 
-DATABASE_URL chooses the engine, as for the program: with postgresql://postgres@127.0.0.1:5432/fettlebook the
-same tests run on PostgreSQL. The database named there is never touched: a test database is made beside it.
+DATABASE_URL chooses the engine, as for the program: postgresql://postgres@127.0.0.1:5432/fettlebook_tests
+runs them on PostgreSQL. The database named is never touched: a test database is made beside it.
 """
 
 import os

@@ -15,7 +15,8 @@ from urllib.parse import quote, urlsplit, urlunsplit
 import psycopg
 from psycopg import sql
 
-USUAL_POSTGRESQL = "postgresql://postgres@127.0.0.1:5432/fettlebook"
+# No such database need exist: test databases are made beside it, under names of their own.
+USUAL_POSTGRESQL = "postgresql://postgres@127.0.0.1:5432/fettlebook_tests"
 
 
 def postgresql_url() -> str:
