@@ -60,8 +60,8 @@ class Due:
     """When a check is due. In date up to and with `due_on`, overdue the day after.
 
     status "never": not done yet, due at once, `due_on` None. "failed": the latest verdict is a fail or a
-    doubt, due on that very day. "dated": due on `due_on`; `note` says so where a use is waiting for its
-    check.
+    doubt, due on that very day. "dated": due on `due_on`; a `note` means that a use waits for its
+    check, and the item is not fit meanwhile, not even on that day.
     """
 
     check: str

@@ -156,7 +156,7 @@ def _read_text(value: str, convention: Convention, today: date) -> PrintedDate:
         )
     if _OTHER_SHORT.fullmatch(text):
         raise DateFault(f"{_shown(printed)} is ambiguous: a month and a year, or a day and a month?", _FORMS)
-    raise DateFault(f"{_shown(printed)} is not a date that can be read.", _FORMS)
+    raise DateFault(f"{_shown(printed)} cannot be read as a date.", _FORMS)
 
 
 def _read_digits(digits: str, today: date) -> PrintedDate:

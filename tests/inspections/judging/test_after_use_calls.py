@@ -75,7 +75,7 @@ def test_gates_are_the_gating_checks_in_order_with_the_use_noted() -> None:
         ("after-use check", "dated", USED, AWAITING),
     ]
     assert judge_fitness(None, gates).fit_until is None
-    # In date on the due date holds for dates; a piece that waits for its after-use check is not fit even on that day.
+    # In date on the due date holds for dates; a piece that waits for its after-use check is not fit at all.
     assert judge_fitness(None, gates[1:]).fit_until is None
 
 

@@ -34,3 +34,19 @@ def test_a_day_past_the_year_9999_is_refused() -> None:
         Interval.parse("P1Y").add_to(date(9999, 1, 1))
     with pytest.raises(IntervalFault, match="past the year 9999"):
         Interval.parse("P1D").add_to(date(9999, 12, 31))
+
+
+@pytest.mark.parametrize(
+    ("interval", "start", "end", "k"),
+    [
+        ("P1M", "2026-07-01", "2026-08-31", 1),  # long months: 61 days are more than two of the mean
+        ("P1M", "2027-02-01", "2027-03-01", 1),  # a short one: 28 days are less than one
+        ("P1M", "2024-01-31", "2024-02-29", 1),
+        ("P1Y", "2024-02-29", "2025-02-27", 0),
+        ("P1Y", "2024-02-29", "2025-02-28", 1),
+        ("P6M", "2026-08-31", "2020-01-01", 0),
+    ],
+)
+def test_long_and_short_months_are_counted_as_they_are(interval: str, start: str, end: str, k: int) -> None:
+    counted = Interval.parse(interval).whole_between(date.fromisoformat(start), date.fromisoformat(end))
+    assert counted == k
