@@ -15,6 +15,7 @@ from kit.planning.values import Gate
 
 if TYPE_CHECKING:
     from django.db.models import Model
+    from django.http import HttpRequest
 
     from kit.models import Item
     from kit.stores.act import Act
@@ -58,6 +59,23 @@ class _NoChecks:
         return set()
 
 
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """A part of a page that another package fills: its template, and what that needs beside the request."""
+
+    template: str
+    context: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way on from a page: where to, the words on it, and the name of its icon."""
+
+    url: str
+    label: Any
+    icon: str
+
+
 @dataclass
 class Ports:
     judge: Judge = field(default_factory=_NoChecks)
@@ -68,6 +86,10 @@ class Ports:
     founders: list[Callable[[Act], None]] = field(default_factory=list)
     # Further entries of the main navigation: (role names, label, url name, icon).
     navigation: list[tuple[Iterable[str], Any, str, str]] = field(default_factory=list)
+    # Parts of an item's page and ways on from it, and parts of the page of the day; each may give nothing.
+    item_panels: list[Callable[[HttpRequest, Item], Panel | None]] = field(default_factory=list)
+    item_ways: list[Callable[[HttpRequest, Item], Iterable[Way]]] = field(default_factory=list)
+    today_panels: list[Callable[[HttpRequest], Panel | None]] = field(default_factory=list)
 
 
 ports = Ports()

@@ -25,10 +25,11 @@ DEPOT_KEY = "depot"
 
 # (roles that see it, label, url name, icon)
 NAVIGATION: list[tuple[frozenset[str], Any, str, str]] = [
-    (ALL, gettext_lazy("Today"), "today", "today"),
-    (frozenset({Role.STORES}), gettext_lazy("Counter"), "counter", "scan"),
+    (ALL, gettext_lazy("Today"), "today", "clock"),
+    (frozenset({Role.STORES}), gettext_lazy("Counter"), "counter", "counter"),
     (ALL, gettext_lazy("Jobs"), "jobs", "job"),
     (ALL, gettext_lazy("Register"), "register", "register"),
+    (MAY["prove"], gettext_lazy("Ledger"), "ledger", "ledger"),
 ]
 
 
@@ -100,6 +101,9 @@ def desk_context(request: HttpRequest) -> dict[str, Any]:
         "desk": desk,
         "current_depot": desk.depot,
         "depots": desk.depots,
+        "home_url": reverse("today"),
+        "depot_switch_url": reverse("switch_depot"),
+        "logout_url": reverse("logout"),
         "role_names": [str(Role(role).label) for role in sorted(desk.roles)],
         "may": {action.replace(" ", "_"): bool(roles & desk.roles) for action, roles in MAY.items()},
         "nav": [

@@ -1,0 +1,1 @@
+"""What the store's screens ask for."""

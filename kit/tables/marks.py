@@ -1,0 +1,71 @@
+"""The state of an item, a promise or a job as a mark: which shape, and what stands behind the word."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from kit.models import Custody, Item, Reservation, Standing, State
+
+SOON_DAYS = 14
+"""How many days ahead a date counts as due soon on screens; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """`state` names the shape (components/mark.html), `more` stands behind its word, `word` replaces it."""
+
+    state: str
+    more: str = ""
+    word: str = ""
+
+
+def short_day(day: date) -> str:
+    return date_format(day, "j M Y")
+
+
+def mark_of(item: Item, today: date) -> Mark:
+    """What matters most about the item on this day: where it may not go out, why; else until when it may."""
+    if item.state == State.WITHDRAWN:
+        return Mark("withdrawn")
+    if item.state == State.LOST:
+        return Mark("lost")
+    if item.state == State.QUARANTINED:
+        return Mark("set-aside")
+    if item.custody == Custody.IN_TRANSIT:
+        return Mark("in-transit", _("to %(depot)s") % {"depot": item.transit_to})
+    if item.custody == Custody.ON_SITE:
+        return Mark("out")
+    return fettle_of(item, today)
+
+
+def fettle_of(item: Item, today: date) -> Mark:
+    """Whether the item meets its recorded requirements on this day, and until when; its state left aside."""
+    if item.fit_until is None:
+        if any(gate.status == "failed" for gate in item.gates):
+            return Mark("not-in-fettle")
+        return Mark("awaiting" if any(gate.waits for gate in item.gates) else "never")
+    if item.fit_until < today:
+        return Mark("overdue", _("since %(day)s") % {"day": short_day(item.fit_until)})
+    if not item.limited:
+        return Mark("in-fettle")
+    until = _("until %(day)s") % {"day": short_day(item.fit_until)}
+    if item.fit_until <= today + timedelta(days=SOON_DAYS):
+        return Mark("due-soon", until)
+    return Mark("in-fettle", until)
+
+
+def standing_of(reservation: Reservation) -> Mark:
+    """Where a promise stands."""
+    if reservation.standing == Standing.BROKEN:
+        return Mark("not-in-fettle", word=_("no longer holds"))
+    if reservation.standing == Standing.ISSUED:
+        return Mark("out")
+    if reservation.standing == Standing.RETURNED:
+        return Mark("available", word=_("back"), more=str(reservation.get_outcome_display()).lower())
+    if reservation.standing == Standing.RELEASED:
+        return Mark("available", word=_("let go"))
+    return Mark("promised")

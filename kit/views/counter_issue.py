@@ -1,0 +1,100 @@
+"""Issue at the counter: scan what goes out, see what is still to scan, close the issue."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from kit.forms.counter import FinishForm
+from kit.models import Item, Job, Standing
+from kit.stores import NotAllowed, acting, finish_issue, issue_piece, short_lines
+from kit.stores.reserve import reservations_to_issue
+from kit.views.desk import at_desk
+from kit.views.found import job_in_sight, must, scanned
+
+SOURCE = "counter screen"
+
+
+@at_desk()
+def issue(request: HttpRequest, reference: str) -> HttpResponse:
+    job = job_in_sight(request, reference)
+    must(request, "issue", job.depot)
+    return _page(request, job, FinishForm())
+
+
+def _page(request: HttpRequest, job: Job, form: FinishForm) -> HttpResponse:
+    return render(request, "counter/issue.html", {"job": job, "form": form, **_lists(job)})
+
+
+def _lists(job: Job) -> dict[str, Any]:
+    """What is still to scan, in the order of the racks, what is out already, and what is in the way."""
+    rows = job.reservations.select_related("item__kind", "line", "proposed").order_by(
+        "line__position", "item__tag"
+    )
+    return {
+        "to_scan": reservations_to_issue(job),
+        "issued": [row for row in rows if row.standing == Standing.ISSUED],
+        "broken": [row for row in rows if row.standing == Standing.BROKEN],
+        "short": short_lines(job),
+    }
+
+
+@require_POST
+@at_desk()
+def issue_scan(request: HttpRequest, reference: str) -> HttpResponse:
+    """One scanned piece: issued, or refused with why. A fragment, or a message where no script asks."""
+    job = job_in_sight(request, reference)
+    must(request, "issue", job.depot)
+    found = scanned(request, request.POST.get("code", ""), jobs=False)
+    if found.item is None:
+        said = found.why or _("%(tags)s differ only in case. Type the tag exactly as the label has it.") % {
+            "tags": ", ".join(item.tag for item in found.items)
+        }
+        return _answer(request, job, "refused", said)
+    try:
+        with acting(request.desk.who(SOURCE)) as act:
+            made = issue_piece(act, job, found.item)
+    except NotAllowed as refusal:
+        return _answer(request, job, "refused", str(refusal), found.item)
+    of = _("%(n)s of ") % {"n": made.quantity} if made.counted else ""
+    said = _("%(of)s%(tag)s goes out to %(job)s, for %(line)s.") % {
+        "of": of,
+        "tag": made.item.tag,
+        "job": job,
+        "line": made.line.name,
+    }
+    return _answer(request, job, "done", said)
+
+
+def _answer(request: HttpRequest, job: Job, kind: str, said: str, item: Item | None = None) -> HttpResponse:
+    if not request.htmx:
+        (messages.error if kind == "refused" else messages.success)(request, said)
+        return redirect("issue", job.reference)
+    job = Job.objects.select_related("depot", "arrangement").get(pk=job.pk)
+    return render(
+        request, "counter/answer.html", {"kind": kind, "said": said, "item": item, "job": job, **_lists(job)}
+    )
+
+
+@require_POST
+@at_desk()
+def issue_finish(request: HttpRequest, reference: str) -> HttpResponse:
+    """The van leaves. What was typed stays if it is refused."""
+    job = job_in_sight(request, reference)
+    must(request, "issue", job.depot)
+    form = FinishForm(request.POST)
+    if not form.is_valid():
+        return _page(request, job, form)
+    try:
+        with acting(request.desk.who(SOURCE)) as act:
+            finish_issue(act, job, form.cleaned_data["why_short"])
+    except NotAllowed as refusal:
+        form.add_error("why_short" if short_lines(job) else None, str(refusal))
+        return _page(request, job, form)
+    messages.success(request, _("%(job)s is issued. Print the issue note and have it signed.") % {"job": job})
+    return redirect("job", job.reference)

@@ -1,0 +1,66 @@
+"""The first page: what the day holds for the roles that the person has at this depot."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+
+from kit.models import Depot, JobState, LedgerEntry, Role
+from kit.ports import ports
+from kit.roles import MAY
+from kit.views.day_lists import arriving, broken_promises, loads, returns, set_aside, vans
+from kit.views.desk import at_desk
+from kit.views.story import told
+
+PLANNED_AHEAD_DAYS = 14
+CREW_AHEAD_DAYS = 7
+MOST_SHOWN = 12
+RECENT_ENTRIES = 8
+
+LOADERS = frozenset({Role.STORES, Role.CREW})
+PLANNERS = frozenset({Role.STORES, Role.PLANNER, Role.CREW})
+KEEPERS = frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE})
+
+
+@at_desk()
+def today(request: HttpRequest) -> HttpResponse:
+    desk = request.desk
+    context = {"shown": MOST_SHOWN, **_parts(desk.depot, desk.roles, desk.today)}
+    given = (panel(request) for panel in ports.today_panels)
+    context["panels"] = [render_to_string(panel.template, panel.context, request) for panel in given if panel]
+    return render(request, "today/page.html", context)
+
+
+def _parts(depot: Depot, roles: frozenset[str], day: Any) -> dict[str, Any]:
+    """The lists that the roles at this depot look after."""
+    parts: dict[str, Any] = {}
+    if roles & LOADERS:
+        ahead = vans(depot, day, 1 if Role.STORES in roles else CREW_AHEAD_DAYS)
+        parts["vans"] = ahead
+        parts["vans_today"] = [
+            van for van in ahead if van.job.load_on <= day and van.job.state == JobState.PLANNED
+        ]
+        parts["vans_tomorrow"] = [van for van in ahead if van.job.load_on == day + timedelta(days=1)]
+        parts["returns"] = list(returns(depot, day))
+        parts["returns_today"] = [job for job in parts["returns"] if job.return_on == day]
+        parts["returns_overdue"] = [job for job in parts["returns"] if job.return_on < day]
+    if roles & PLANNERS:
+        parts["broken"] = list(broken_promises(depot))
+    if Role.PLANNER in roles:
+        jobs = depot.jobs.loading_between(day, day + timedelta(days=PLANNED_AHEAD_DAYS)).filter(
+            state=JobState.PLANNED
+        )
+        parts["short"] = [van for van in loads(jobs.order_by("load_on", "reference"), day) if van.missing > 0]
+        parts["planned_ahead"] = PLANNED_AHEAD_DAYS
+    if roles & KEEPERS:
+        parts["set_aside"] = list(set_aside(depot))
+    if Role.STORES in roles:
+        parts["arriving"] = list(arriving(depot))
+    if roles & MAY["prove"]:
+        recent = LedgerEntry.objects.order_by("-number").prefetch_related("corrections")[:RECENT_ENTRIES]
+        parts["recent"] = told(recent)
+    return parts
