@@ -81,9 +81,14 @@ def write_table_workbook(
     book.properties.title = _clean(title)
     _write_summary(book, title, facts, summary)
     remaining = iter(rows)
-    _write_table(book, title, 1, columns, islice(remaining, ROWS_A_SHEET))
-    for number, row in enumerate(remaining, start=2):
-        _write_table(book, title, number, columns, chain([row], islice(remaining, ROWS_A_SHEET - 1)))
+    try:
+        _write_table(book, title, 1, columns, islice(remaining, ROWS_A_SHEET))
+        for number, row in enumerate(remaining, start=2):
+            _write_table(book, title, number, columns, chain([row], islice(remaining, ROWS_A_SHEET - 1)))
+    except BaseException:
+        for sheet in book.worksheets:  # Left open they complain when they are collected.
+            sheet.close()
+        raise
     if isinstance(target, (str, os.PathLike)):
         _save_whole(book, Path(target))
     else:
