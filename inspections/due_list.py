@@ -63,7 +63,9 @@ def due_list(
     done first, then due_on, tag, check. Records made for work after `as_of` are not looked at.
     """
     last = as_of - timedelta(days=1) if within is None else as_of + timedelta(days=within)
-    scope = (items if items is not None else Item.objects.all()).exclude(state__in=[State.WITHDRAWN, State.LOST])
+    scope = (items if items is not None else Item.objects.all()).exclude(
+        state__in=[State.WITHDRAWN, State.LOST]
+    )
     if depots is not None:
         scope = scope.filter(depot__in=depots)
     rows = list(_checks(scope, as_of, last)) + list(_use_by(scope, last))
@@ -95,9 +97,9 @@ Row = tuple[Item, str, date | None, date | None, bool]
 def _checks(scope: QuerySet[Item], as_of: date, last: date) -> Iterator[Row]:
     if as_of >= timezone.localdate():
         # No record can be of a later day, so the stored due dates are those of `as_of`: one index range.
-        dues = Due.objects.filter(Q(due_on__lte=last) | Q(due_on__isnull=True), item__in=scope).select_related(
-            "item__kind", "item__depot", "item__place", "check_due"
-        )
+        dues = Due.objects.filter(
+            Q(due_on__lte=last) | Q(due_on__isnull=True), item__in=scope
+        ).select_related("item__kind", "item__depot", "item__place", "check_due")
         for due in dues:
             yield due.item, due.check_due.name, due.last_done, due.due_on, due.check_due.gates
         return
@@ -121,7 +123,9 @@ def next_jobs(item_ids: Collection[int], as_of: date) -> dict[int, str]:
     found: dict[int, str] = {}
     for chunk in chunked(sorted(item_ids)):
         rows = Reservation.objects.filter(item_id__in=chunk, standing__in=HOLDING, ends__gte=as_of)
-        for item_id, reference in rows.order_by("starts", "job__reference").values_list("item_id", "job__reference"):
+        for item_id, reference in rows.order_by("starts", "job__reference").values_list(
+            "item_id", "job__reference"
+        ):
             found.setdefault(item_id, reference)
     return found
 
@@ -132,7 +136,10 @@ def summary(entries: Collection[DueEntry], as_of: date) -> list[tuple[str, int]]
         ("never done", sum(e.due_on is None for e in entries)),
         ("overdue", sum(e.due_on is not None and e.due_on < as_of for e in entries)),
         ("falls due", sum(e.due_on is not None and e.due_on >= as_of for e in entries)),
-        ("use-by date passed", sum(e.check == USE_BY and e.due_on is not None and e.due_on < as_of for e in entries)),
+        (
+            "use-by date passed",
+            sum(e.check == USE_BY and e.due_on is not None and e.due_on < as_of for e in entries),
+        ),
         ("in quarantine", sum(e.state == State.QUARANTINED for e in entries)),
         ("promised to a job", sum(e.job is not None for e in entries)),
         ("items", len({e.tag for e in entries})),

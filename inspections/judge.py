@@ -11,13 +11,15 @@ from django.utils import timezone
 
 from inspections.judging import (
     Call,
-    Due as JudgedDue,
     Interval,
     Record,
     Rule,
     calls_known_by,
     known_by,
     next_due,
+)
+from inspections.judging import (
+    Due as JudgedDue,
 )
 from inspections.models import Check, Due, Inspection, UseCall
 from kit.models import Item
@@ -69,7 +71,9 @@ def checks_by_kind(kind_ids: Iterable[int]) -> dict[int, list[tuple[Check, Rule]
     return found
 
 
-def judge_items(items: Sequence[Item], as_of: date | None = None) -> Mapping[int, list[tuple[Check, JudgedDue]]]:
+def judge_items(
+    items: Sequence[Item], as_of: date | None = None
+) -> Mapping[int, list[tuple[Check, JudgedDue]]]:
     """For each item, each check in force with when it is due; with `as_of` only what was done up to then counts."""
     checks = checks_by_kind(item.kind_id for item in items)
     evidence = evidence_of([item.pk for item in items])
@@ -110,7 +114,8 @@ class InspectionsJudge:
     def bring_up_to_date(self, items: Sequence[Item]) -> dict[int, tuple[Gate, ...]]:
         judged = judge_items(items)
         stored = {
-            (due.item_id, due.check_due_id): due for due in Due.objects.filter(item_id__in=[item.pk for item in items])
+            (due.item_id, due.check_due_id): due
+            for due in Due.objects.filter(item_id__in=[item.pk for item in items])
         }
         new, moved = [], []
         for item in items:
@@ -126,7 +131,9 @@ class InspectionsJudge:
                     continue
                 row.due_on, row.last_done, row.last_verdict, row.status, row.note = columns
         Due.objects.bulk_create(new, batch_size=500)
-        Due.objects.bulk_update(moved, ["due_on", "last_done", "last_verdict", "status", "note"], batch_size=200)
+        Due.objects.bulk_update(
+            moved, ["due_on", "last_done", "last_verdict", "status", "note"], batch_size=200
+        )
         if stored:
             Due.objects.filter(pk__in=[row.pk for row in stored.values()]).delete()
         return {item.pk: gates(judged[item.pk]) for item in items}
@@ -138,22 +145,31 @@ class InspectionsJudge:
     def differences(self, items: Sequence[Item]) -> list[str]:
         judged = judge_items(items)
         stored = {
-            (due.item_id, due.check_due_id): due for due in Due.objects.filter(item_id__in=[item.pk for item in items])
+            (due.item_id, due.check_due_id): due
+            for due in Due.objects.filter(item_id__in=[item.pk for item in items])
         }
         found = []
         for item in items:
             for check, due in judged[item.pk]:
                 row = stored.pop((item.pk, check.pk), None)
                 if row is None:
-                    found.append(f"{item.tag}: {check.name} has no stored due date, derived anew {due.due_on}")
+                    found.append(
+                        f"{item.tag}: {check.name} has no stored due date, derived anew {due.due_on}"
+                    )
                 elif _stored(row) != _columns(due):
-                    found.append(f"{item.tag}: {check.name} stored due {row.due_on}, derived anew {due.due_on}")
-        found.extend(f"{row.item}: a due date is stored for a check no longer in force" for row in stored.values())
+                    found.append(
+                        f"{item.tag}: {check.name} stored due {row.due_on}, derived anew {due.due_on}"
+                    )
+        found.extend(
+            f"{row.item}: a due date is stored for a check no longer in force" for row in stored.values()
+        )
         return found
 
     def used(self, act: Act, item: Item, used_on: date, job: str) -> list[str]:
         again = list(
-            Check.objects.in_force().filter(kind_id=item.kind_id, after_use=True).values_list("name", flat=True)
+            Check.objects.in_force()
+            .filter(kind_id=item.kind_id, after_use=True)
+            .values_list("name", flat=True)
         )
         if again:
             last = Inspection.objects.order_by("-id").values_list("id", flat=True).first() or 0
@@ -169,9 +185,13 @@ class InspectionsJudge:
         rows = Inspection.objects.filter(item=item, done_on__gte=since).exclude(verdict="pass")
         for by, recorded_by in rows.values_list("by", "recorded_by"):
             people |= {by, recorded_by}
-        for check_id in Inspection.objects.filter(item=item).values_list("check_done_id", flat=True).distinct():
+        for check_id in (
+            Inspection.objects.filter(item=item).values_list("check_done_id", flat=True).distinct()
+        ):
             latest = (
-                Inspection.objects.filter(item=item, check_done_id=check_id).order_by("-done_on", "-id").first()
+                Inspection.objects.filter(item=item, check_done_id=check_id)
+                .order_by("-done_on", "-id")
+                .first()
             )
             if latest is not None and latest.verdict != "pass":
                 people |= {latest.by, latest.recorded_by}

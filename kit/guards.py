@@ -78,7 +78,10 @@ def _reservation_rules(entering: str, day_plus: Callable[[str, str], str]) -> li
             f"({entering}) AND NOT ((i.custody <> 'in-transit' AND i.depot_id = j.depot_id) OR "
             "(i.custody = 'in-transit' AND i.transit_to_id = j.depot_id AND i.arrives_on < j.load_on))",
         ),
-        ("an item that is issued comes from the store", f"({entering}) AND NEW.standing = 'issued' AND i.custody <> 'store'"),
+        (
+            "an item that is issued comes from the store",
+            f"({entering}) AND NEW.standing = 'issued' AND i.custody <> 'store'",
+        ),
     ]
 
 
@@ -105,7 +108,8 @@ def _sqlite_reservation() -> list[str]:
         )
         lots = (
             f"SELECT RAISE(ABORT, '{GUARD}more of the lot is promised than there is') FROM kit_item i "
-            "WHERE i.id = NEW.item_id AND NEW.counted = 1 AND NEW.standing = 'promised' AND i.quantity < NEW.quantity + "
+            "WHERE i.id = NEW.item_id AND NEW.counted = 1 AND NEW.standing = 'promised' "
+            "AND i.quantity < NEW.quantity + "
             "(SELECT COALESCE(SUM(r.quantity), 0) FROM kit_reservation r WHERE r.item_id = NEW.item_id "
             "AND r.standing = 'promised' AND r.id IS NOT NEW.id); "
         )

@@ -38,7 +38,10 @@ def _kept_secret_key() -> str:
 DEBUG = os.environ.get("FETTLEBOOK_DEBUG") == "1"
 TESTING = "pytest" in sys.modules
 SECRET_KEY = _kept_secret_key()
-ALLOWED_HOSTS = [h for h in os.environ.get("FETTLEBOOK_HOSTS", "").split(",") if h] or ["127.0.0.1", "localhost"]
+ALLOWED_HOSTS = [h for h in os.environ.get("FETTLEBOOK_HOSTS", "").split(",") if h] or [
+    "127.0.0.1",
+    "localhost",
+]
 CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("FETTLEBOOK_ORIGINS", "").split(",") if o]
 
 HTTPS = os.environ.get("FETTLEBOOK_HTTPS", "1") == "1" and not DEBUG and not TESTING
@@ -48,7 +51,9 @@ CSRF_COOKIE_SECURE = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 SECURE_HSTS_PRELOAD = HTTPS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if os.environ.get("FETTLEBOOK_PROXY") == "1" else None
+SECURE_PROXY_SSL_HEADER = (
+    ("HTTP_X_FORWARDED_PROTO", "https") if os.environ.get("FETTLEBOOK_PROXY") == "1" else None
+)
 SECURE_REFERRER_POLICY = "same-origin"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_AGE = 12 * 3600  # one shift
@@ -117,7 +122,9 @@ TEMPLATES = [
     }
 ]
 
-DATABASES = {"default": read_database_url(os.environ.get("DATABASE_URL", "sqlite:///fettlebook.sqlite3"), BASE_DIR)}
+DATABASES = {
+    "default": read_database_url(os.environ.get("DATABASE_URL", "sqlite:///fettlebook.sqlite3"), BASE_DIR)
+}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_PASSWORD_VALIDATORS = [

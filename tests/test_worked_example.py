@@ -41,7 +41,9 @@ def test_each_kit_list_chooses_and_refuses_as_worked_out(loaded: Any) -> None:
         refused = sorted(
             (r["tag"], r["line"], sorted({reason["code"] for reason in r["reasons"]})) for r in kit["refused"]
         )
-        assert refused == sorted((r["tag"], r["line"], sorted(r["codes"])) for r in expected["refused"]), reference
+        assert refused == sorted((r["tag"], r["line"], sorted(r["codes"])) for r in expected["refused"]), (
+            reference
+        )
         assert code == (0 if kit["complete"] else 1)
 
 

@@ -34,7 +34,9 @@ def record(act: Act, finding: Finding) -> Inspection:
         and item.state == State.AVAILABLE
         and is_latest(made)
     ):
-        quarantine(act, item, why=f"{finding.check.name} failed on {finding.done_on}: {finding.note or 'no note'}")
+        quarantine(
+            act, item, why=f"{finding.check.name} failed on {finding.done_on}: {finding.note or 'no note'}"
+        )
     return made
 
 
@@ -78,7 +80,9 @@ def _refuse(act: Act, finding: Finding) -> None:
             "give the day on which it was done."
         )
     if finding.check.kind_id != finding.item.kind_id:
-        raise NotAllowed(f"{finding.item.tag} is a {finding.item.kind}; it has no check called {finding.check.name}.")
+        raise NotAllowed(
+            f"{finding.item.tag} is a {finding.item.kind}; it has no check called {finding.check.name}."
+        )
     if finding.verdict not in Verdict.values:
         raise NotAllowed(f"A verdict is pass, fail or doubt, not {finding.verdict!r}.")
 

@@ -22,8 +22,6 @@ def release(act: Act, item: Item, findings: str) -> None:
         raise NotAllowed(f"You set {item.tag} aside: somebody else must release it.")
     if act.who.actor in ports.judge.failed_by(item):
         raise NotAllowed(f"You failed {item.tag}: somebody else must release it.")
-    act.change(
-        item, state=State.AVAILABLE, state_why="", state_by=act.who.actor, state_since=act.now
-    )
+    act.change(item, state=State.AVAILABLE, state_why="", state_by=act.who.actor, state_since=act.now)
     act.tell(Deed.RELEASED, [item], note=findings.strip())
     rejudge(act, [item.pk])

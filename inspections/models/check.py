@@ -57,7 +57,9 @@ class Inspection(models.Model):
     """One record: never edited; what was entered wrongly is answered by a later record."""
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="inspections")
-    check_done = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="inspections", db_column="check_id")
+    check_done = models.ForeignKey(
+        Check, on_delete=models.PROTECT, related_name="inspections", db_column="check_id"
+    )
     done_on = models.DateField()
     verdict = models.CharField(max_length=5, choices=Verdict.choices)
     by = models.CharField(max_length=150, blank=True)

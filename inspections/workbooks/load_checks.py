@@ -34,7 +34,10 @@ class ChecksLoader:
             seen = names.setdefault(kind.name, {})
             if name.casefold() in seen:
                 what = f"the check {name}" if name else "that it has none"
-                reader.fault("check", f"Row {seen[name.casefold()]} gives {kind.name} {what} already: keep one of the two.")
+                reader.fault(
+                    "check",
+                    f"Row {seen[name.casefold()]} gives {kind.name} {what} already: keep one of the two.",
+                )
                 continue
             seen[name.casefold()] = reader.row.number
             self.specs.setdefault(kind.name, []).append((reader.row.number, spec))
@@ -43,10 +46,12 @@ class ChecksLoader:
                 # The empty check says "none", the others say otherwise.
                 row = next(r for r in sheet.rows() if r.number == seen[""])
                 RowReader(sheet.spec, row, context.report.faults).fault(
-                    "check", f"{kind_name} has checks in other rows, so this row cannot say that it has none: name the check."
+                    "check",
+                    f"{kind_name} has checks in other rows, so this row cannot say that it has none: name the check.",
                 )
         context.shared["check names"] = {
-            kind_name: {spec.name.casefold(): spec.name for _, spec in rows if spec} for kind_name, rows in self.specs.items()
+            kind_name: {spec.name.casefold(): spec.name for _, spec in rows if spec}
+            for kind_name, rows in self.specs.items()
         }
 
     @staticmethod
@@ -54,10 +59,15 @@ class ChecksLoader:
         if not name:
             return None
         if name.casefold() == "use-by":
-            reader.fault("check", "use-by is the name of the use-by date in the due list: give the check another name.")
+            reader.fault(
+                "check", "use-by is the name of the use-by date in the due list: give the check another name."
+            )
         interval = reader.text("interval", most=20)
         if not interval and "interval" not in reader.faulty:
-            reader.fault("interval", "How often is it due? Write an ISO 8601 duration: P6M is 6 months, P90D 90 days, P1Y a year.")
+            reader.fault(
+                "interval",
+                "How often is it due? Write an ISO 8601 duration: P6M is 6 months, P90D 90 days, P1Y a year.",
+            )
         elif interval:
             try:
                 interval = str(Interval.parse(interval))
@@ -89,9 +99,15 @@ class ChecksLoader:
                 elif had[spec.name] != now[spec.name]:
                     outcome = "changed"
                 context.note("Checks", row, f"{kind_name}: {spec.name if spec else 'none'}", outcome)
-            if changed and set(had) - set(now) and not any(
-                context_row.sheet == "Checks" and context_row.outcome != "unchanged" and context_row.row in {r for r, _ in rows}
-                for context_row in context.report.rows
+            if (
+                changed
+                and set(had) - set(now)
+                and not any(
+                    context_row.sheet == "Checks"
+                    and context_row.outcome != "unchanged"
+                    and context_row.row in {r for r, _ in rows}
+                    for context_row in context.report.rows
+                )
             ):
                 gone = ", ".join(sorted(set(had) - set(now)))
                 context.note("Checks", rows[0][0], kind_name, "changed", f"no longer asked for: {gone}")
@@ -100,4 +116,3 @@ class ChecksLoader:
 def spec_of(check: Check) -> tuple[object, ...]:
     """What a row says of a check, to tell whether it changed."""
     return check.interval, check.basis, check.early_days, check.gates, check.source, check.after_use
-

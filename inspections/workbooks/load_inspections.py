@@ -52,7 +52,13 @@ class InspectionsLoader:
             self.rows.append(row)
             if (seen := first.setdefault(row.key, row.row)) != row.row:
                 context.report.warnings.add(
-                    Fault(SHEET, row.row, "tag", row.tag, f"This row says the same as row {seen}; both are kept as records.")
+                    Fault(
+                        SHEET,
+                        row.row,
+                        "tag",
+                        row.tag,
+                        f"This row says the same as row {seen}; both are kept as records.",
+                    )
                 )
 
     @staticmethod
@@ -66,7 +72,11 @@ class InspectionsLoader:
         return names
 
     def _read_row(
-        self, reader: RowReader, context: Context, checks: dict[str, dict[str, str]], by_folded: dict[str, str]
+        self,
+        reader: RowReader,
+        context: Context,
+        checks: dict[str, dict[str, str]],
+        by_folded: dict[str, str],
     ) -> _Row | None:
         tag = reader.text("tag", required=True, most=60)
         check = reader.text("check", required=True, most=80)
@@ -76,9 +86,15 @@ class InspectionsLoader:
         certificate = reader.text("certificate", most=120)
         note = reader.text("note", most=500)
         if done and done.day > context.today:
-            reader.fault("done_on", f"This day is in the future (today is {context.today}): write the day on which it was done.")
+            reader.fault(
+                "done_on",
+                f"This day is in the future (today is {context.today}): write the day on which it was done.",
+            )
         if tag and tag not in context.kind_of_tag:
-            reader.fault("tag", f"There is no item {tag} in the register or in the sheet Items.{self._meant(tag, context, by_folded)}")
+            reader.fault(
+                "tag",
+                f"There is no item {tag} in the register or in the sheet Items.{self._meant(tag, context, by_folded)}",
+            )
             return None
         kind = context.kind_of_tag.get(tag)
         if not tag or not check or kind is None or kind in context.unclear_checks:
@@ -87,7 +103,11 @@ class InspectionsLoader:
         name = known.get(check.casefold())
         if name is None:
             hint = context.meant("check", check, known.values())
-            has = f" Its checks: {', '.join(sorted(known.values()))}." if known else " It has no checks: name them in the sheet Checks."
+            has = (
+                f" Its checks: {', '.join(sorted(known.values()))}."
+                if known
+                else " It has no checks: name them in the sheet Checks."
+            )
             reader.fault("check", f"{tag} is a {kind}, which has no check {check}.{hint or has}")
             return None
         if done is None or verdict is None:
@@ -106,7 +126,9 @@ class InspectionsLoader:
         items: dict[str, Item] = {}
         had: Counter[Key] = Counter()
         for chunk in chunked(tags):
-            items.update((item.tag, item) for item in Item.objects.filter(tag__in=chunk).select_related("kind"))
+            items.update(
+                (item.tag, item) for item in Item.objects.filter(tag__in=chunk).select_related("kind")
+            )
             recorded = Inspection.objects.filter(item__tag__in=chunk).values_list(
                 "item__tag", "check_done__name", "done_on", "verdict", "by", "certificate", "note"
             )
@@ -120,9 +142,7 @@ class InspectionsLoader:
                 continue
             item = items[row.tag]
             check = checks[item.kind_id, row.check]
-            findings.append(
-                Finding(item, check, row.done_on, row.verdict, row.by, row.certificate, row.note)
-            )
+            findings.append(Finding(item, check, row.done_on, row.verdict, row.by, row.certificate, row.note))
             context.touched.add(item.pk)
             context.note(SHEET, row.row, row.tag, "new")
         for chunk in chunked(findings, 1000):

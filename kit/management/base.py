@@ -26,7 +26,9 @@ def day(text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise ArgumentTypeError(f"{text!r} is not a date: write it as YYYY-MM-DD, for example 2027-03-31") from None
+        raise ArgumentTypeError(
+            f"{text!r} is not a date: write it as YYYY-MM-DD, for example 2027-03-31"
+        ) from None
 
 
 def days(text: str) -> int:
@@ -50,7 +52,7 @@ def port(text: str) -> int:
 class TradeCommand(BaseCommand):
     """Base of all commands: bad input is a sentence on standard error and exit 2, never a traceback."""
 
-    requires_system_checks: list[str] = []  # noqa: RUF012 - the type Django declares
+    requires_system_checks: list[str] = []
 
     def who(self) -> Who:
         """Who runs the command: FETTLEBOOK_ACTOR, else the user logged in on this machine."""
@@ -75,7 +77,8 @@ class TradeCommand(BaseCommand):
             if self.has_tables():
                 raise
             raise CommandError(
-                "The database has no tables yet: run `manage.py migrate` first (or `manage.py demo`).", returncode=2
+                "The database has no tables yet: run `manage.py migrate` first (or `manage.py demo`).",
+                returncode=2,
             ) from error
         if code:
             sys.exit(code)
@@ -102,7 +105,9 @@ class TradeCommand(BaseCommand):
             try:
                 path.write_bytes(data)
             except OSError as error:
-                raise self.refuse(f"{output} cannot be written: {error.strerror}. Name another file.") from error
+                raise self.refuse(
+                    f"{output} cannot be written: {error.strerror}. Name another file."
+                ) from error
             self.say(f"written: {output}")
         elif isinstance(content, str):
             self.stdout.write(content, ending="" if content.endswith("\n") else "\n")
@@ -123,7 +128,11 @@ class TradeCommand(BaseCommand):
     @staticmethod
     def add_as_of(parser: CommandParser) -> None:
         parser.add_argument(
-            "--as-of", type=day, default=None, metavar="DATE", help="as the register knew it on that day (default today)"
+            "--as-of",
+            type=day,
+            default=None,
+            metavar="DATE",
+            help="as the register knew it on that day (default today)",
         )
 
     @staticmethod

@@ -43,7 +43,9 @@ class Kind(models.Model):
         ordering = ["name"]
         constraints = [
             models.CheckConstraint(condition=~Q(name=""), name="kind_has_a_name"),
-            models.CheckConstraint(condition=Q(short_date__in=ShortDate.values), name="kind_short_date_is_known"),
+            models.CheckConstraint(
+                condition=Q(short_date__in=ShortDate.values), name="kind_short_date_is_known"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -121,7 +123,9 @@ class Item(models.Model):
     state_by = models.CharField(max_length=150, blank=True)
     state_since = models.DateTimeField(null=True, blank=True)
     custody = models.CharField(max_length=12, choices=Custody.choices, default=Custody.STORE)
-    transit_to = models.ForeignKey(Depot, on_delete=models.PROTECT, null=True, blank=True, related_name="arriving")
+    transit_to = models.ForeignKey(
+        Depot, on_delete=models.PROTECT, null=True, blank=True, related_name="arriving"
+    )
     arrives_on = models.DateField(null=True, blank=True)
     sent_by = models.CharField(max_length=150, blank=True)
 
@@ -145,7 +149,9 @@ class Item(models.Model):
         constraints = [
             models.CheckConstraint(condition=~Q(tag=""), name="item_has_a_tag"),
             models.UniqueConstraint(
-                fields=["maker", "kind", "serial"], condition=~Q(serial=""), name="serial_once_a_maker_and_kind"
+                fields=["maker", "kind", "serial"],
+                condition=~Q(serial=""),
+                name="serial_once_a_maker_and_kind",
             ),
             models.CheckConstraint(condition=Q(state__in=State.values), name="item_state_is_known"),
             models.CheckConstraint(condition=Q(custody__in=Custody.values), name="item_custody_is_known"),

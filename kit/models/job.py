@@ -101,9 +101,13 @@ class Job(models.Model):
         indexes = [models.Index(fields=["depot", "load_on"], name="job_by_loading")]
         constraints = [
             models.CheckConstraint(condition=~Q(reference=""), name="job_has_a_reference"),
-            models.CheckConstraint(condition=Q(return_on__gte=F("load_on")), name="job_returns_after_loading"),
+            models.CheckConstraint(
+                condition=Q(return_on__gte=F("load_on")), name="job_returns_after_loading"
+            ),
             models.CheckConstraint(condition=Q(state__in=JobState.values), name="job_state_is_known"),
-            models.CheckConstraint(condition=Q(bore_mm__isnull=True) | Q(bore_mm__gt=0), name="job_bore_is_positive"),
+            models.CheckConstraint(
+                condition=Q(bore_mm__isnull=True) | Q(bore_mm__gt=0), name="job_bore_is_positive"
+            ),
         ]
 
     def __str__(self) -> str:

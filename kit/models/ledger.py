@@ -51,7 +51,9 @@ class LedgerEntry(models.Model):
     recorded_at = models.DateTimeField()
     actor = models.CharField(max_length=150)
     source = models.CharField(max_length=200)
-    corrects = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrections")
+    corrects = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrections"
+    )
     body = models.TextField()
     previous_hash = models.CharField(max_length=64)
     hash = models.CharField(max_length=64, unique=True)

@@ -76,9 +76,15 @@ class Reservation(models.Model):
             ),
             models.CheckConstraint(condition=Q(ends__gte=F("starts")), name="reservation_ends_after_start"),
             models.CheckConstraint(condition=Q(quantity__gte=1), name="reservation_of_at_least_one"),
-            models.CheckConstraint(condition=Q(counted=True) | Q(quantity=1), name="reservation_of_a_piece_is_one"),
-            models.CheckConstraint(condition=Q(standing__in=Standing.values), name="reservation_standing_is_known"),
-            models.CheckConstraint(condition=Q(outcome__in=Outcome.values), name="reservation_outcome_is_known"),
+            models.CheckConstraint(
+                condition=Q(counted=True) | Q(quantity=1), name="reservation_of_a_piece_is_one"
+            ),
+            models.CheckConstraint(
+                condition=Q(standing__in=Standing.values), name="reservation_standing_is_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(outcome__in=Outcome.values), name="reservation_outcome_is_known"
+            ),
             models.CheckConstraint(
                 condition=~Q(standing__in=["issued", "returned"]) | Q(issued_on__isnull=False),
                 name="issued_has_a_day",

@@ -132,7 +132,7 @@ class Act:
         """Insert many rows of one model at once; each is in the image of the next entry told."""
         if not rows:
             return []
-        made = type(rows[0])._default_manager.bulk_create(rows, batch_size=500)  # type: ignore[attr-defined]
+        made = type(rows[0])._default_manager.bulk_create(rows, batch_size=500)
         self._rows.extend([label(row), row.pk, image(row)] for row in made)
         return list(made)
 
@@ -147,7 +147,7 @@ class Act:
         """Insert many rows at once, with an entry of its own for each."""
         if not rows:
             return []
-        made = list(type(rows[0])._default_manager.bulk_create(rows, batch_size=500))  # type: ignore[attr-defined]
+        made = list(type(rows[0])._default_manager.bulk_create(rows, batch_size=500))
         for row in made:
             self._rows.append([label(row), row.pk, image(row)])
             self.tell(deed, subjects(row), note(row), facts(row))
@@ -155,7 +155,9 @@ class Act:
 
     def change(self, row: models.Model, **values: Any) -> bool:
         """Set columns of a row; True if any differs from before. Derived columns are saved but not imaged."""
-        changed = [name for name, value in values.items() if canonical_of(row, name) != canonical_value(value)]
+        changed = [
+            name for name, value in values.items() if canonical_of(row, name) != canonical_value(value)
+        ]
         if not changed:
             return False
         for name in changed:

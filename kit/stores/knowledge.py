@@ -36,7 +36,6 @@ from kit.planning import (
 )
 from kit.ports import ports
 
-
 T = TypeVar("T")
 
 
@@ -146,7 +145,9 @@ def held_by(job: Job) -> list[Held]:
     return [Held(line, tag, quantity) for line, tag, quantity in rows.order_by("line__position", "item__tag")]
 
 
-def kit_list_of(job: Job, as_of: date | None = None, all_depots: bool = False, held: Sequence[Held] | None = None) -> KitList:
+def kit_list_of(
+    job: Job, as_of: date | None = None, all_depots: bool = False, held: Sequence[Held] | None = None
+) -> KitList:
     """The kit list: the job's reservations, and the best free choice for what they leave open."""
     day = as_of or timezone.localdate()
     need = need_of(job)
@@ -171,5 +172,7 @@ def chunked(rows: Sequence[T], size: int = 5000) -> Iterator[Sequence[T]]:
 
 
 def open_jobs(depots: Iterable[int] | None = None) -> QuerySet[Job]:
-    found = Job.objects.filter(state__in=[JobState.PLANNED, JobState.OUT]).select_related("depot", "arrangement")
+    found = Job.objects.filter(state__in=[JobState.PLANNED, JobState.OUT]).select_related(
+        "depot", "arrangement"
+    )
     return found if depots is None else found.filter(depot__in=depots)

@@ -69,7 +69,9 @@ def change_job(act: Act, job: Job, note: str = "", **details: Any) -> bool:
     changed = Job.objects.get(pk=job.pk)
     act.change(changed, **details, revision=changed.revision + 1)
     job.revision = changed.revision
-    facts = {name: [before[name], str(value)] for name, value in details.items() if before[name] != str(value)}
+    facts = {
+        name: [before[name], str(value)] for name, value in details.items() if before[name] != str(value)
+    }
     act.tell(Deed.MOVED, [changed], note=note, facts=facts)
     if "arrangement" in facts:
         _follow_arrangement(act, changed, old_lines)
@@ -134,16 +136,23 @@ def _make_way(act: Act, out: Reservation, ends: date) -> list[Reservation]:
 def _follow_arrangement(act: Act, job: Job, old_lines: dict[int, ArrangementLine]) -> None:
     """Carry reservations over to the lines of the same name and kind; the others are let go."""
     new = {(line.name, line.kind_id): line for line in job.arrangement.lines.all()}
-    for reservation in job.reservations.filter(standing__in=[*HOLDING, Standing.BROKEN]).select_related("item"):
+    for reservation in job.reservations.filter(standing__in=[*HOLDING, Standing.BROKEN]).select_related(
+        "item"
+    ):
         old = old_lines.get(reservation.line_id)
         line = new.get((old.name, old.kind_id)) if old else None
         if line is not None:
             act.change(reservation, line=line)
         elif reservation.standing == Standing.ISSUED:
-            raise NotAllowed(f"{reservation.item} is out on {job} for a line that the new arrangement does not have.")
+            raise NotAllowed(
+                f"{reservation.item} is out on {job} for a line that the new arrangement does not have."
+            )
         else:
             act.change(
-                reservation, standing=Standing.RELEASED, why="the new arrangement has no such line", proposed=None
+                reservation,
+                standing=Standing.RELEASED,
+                why="the new arrangement has no such line",
+                proposed=None,
             )
     if act.pending:
         act.tell(Deed.MOVED, [job], note=f"now by {job.arrangement}")

@@ -66,7 +66,9 @@ def prove_ledger() -> Proof:
 
 
 def _entries_with_mentions() -> Iterator[tuple[LedgerEntry, list[str]]]:
-    mentions = LedgerMention.objects.order_by("entry_id", "about").values_list("entry_id", "about").iterator(2000)
+    mentions = (
+        LedgerMention.objects.order_by("entry_id", "about").values_list("entry_id", "about").iterator(2000)
+    )
     ahead = next(mentions, None)
     for entry in LedgerEntry.objects.order_by("number").iterator(2000):
         named = []
@@ -97,7 +99,7 @@ def _difference(state: dict[tuple[str, Any], dict[str, Any]]) -> str | None:
     """The first row whose columns differ from the ledger replayed, as a sentence."""
     for model in (*STORE_MODELS, *ports.ledger_models):
         name = label(model)
-        for row in model._default_manager.order_by("pk").iterator(2000):  # type: ignore[attr-defined]
+        for row in model._default_manager.order_by("pk").iterator(2000):
             told = state.pop((name, row.pk), None)
             if told is None:
                 return f"{name} {row.pk} ({row}) stands in the register but no entry tells of it"

@@ -59,7 +59,9 @@ def change_details(act: Act, item: Item, note: str = "", derive: bool = True, **
     before = {name: getattr(item, name) for name in details}
     if not act.change(item, **details):
         return False
-    facts = {name: [str(before[name]), str(value)] for name, value in details.items() if before[name] != value}
+    facts = {
+        name: [str(before[name]), str(value)] for name, value in details.items() if before[name] != value
+    }
     act.tell(Deed.CHANGED, [item], note=note, facts=facts)
     if derive:
         refit(act, [item])
@@ -113,7 +115,14 @@ def set_kind(act: Act, name: str, **settings: Any) -> Kind:
         )
     if act.change(kind, **settings):
         act.tell(Deed.CHANGED, [f"kind:{name}"], facts=settings)
-        rejudge(act, list(kind.items.filter(reservations__standing__in=["promised", "broken", "issued"]).values_list("pk", flat=True)))
+        rejudge(
+            act,
+            list(
+                kind.items.filter(reservations__standing__in=["promised", "broken", "issued"]).values_list(
+                    "pk", flat=True
+                )
+            ),
+        )
     return kind
 
 
@@ -124,5 +133,7 @@ def set_maker_label(act: Act, kind: Kind, maker: str, short_date: ShortDate) -> 
         rule = act.create(MakerLabel(kind=kind, maker=maker, short_date=short_date))
     elif not act.change(rule, short_date=short_date):
         return rule
-    act.tell(Deed.CHANGED, [f"kind:{kind.name}"], note=f"short dates of {maker} on {kind} are by {short_date}")
+    act.tell(
+        Deed.CHANGED, [f"kind:{kind.name}"], note=f"short dates of {maker} on {kind} are by {short_date}"
+    )
     return rule

@@ -46,7 +46,14 @@ def rejudge(act: Act, item_ids: Sequence[int]) -> None:
         affected.extend(
             Reservation.objects.open()
             .filter(item_id__in=chunk, job__state__in=[JobState.PLANNED, JobState.OUT])
-            .select_related("job__depot", "job__arrangement", "line__kind", "item__kind", "item__depot", "item__transit_to")
+            .select_related(
+                "job__depot",
+                "job__arrangement",
+                "line__kind",
+                "item__kind",
+                "item__depot",
+                "item__transit_to",
+            )
             .order_by("starts", "job_id", "line__position", "item__tag")
         )
     broken: list[Reservation] = []
@@ -75,12 +82,18 @@ def rejudge_one(act: Act, reservation: Reservation) -> bool:
     if reservation.standing == Standing.ISSUED:
         # Out already: nobody can un-issue it from a desk. The note is shown to planner and crew.
         if act.change(reservation, why=why):
-            note = f"{reservation.item} is out on {reservation.job} and no longer fit for it: {why}" if why else "fit again"
+            note = (
+                f"{reservation.item} is out on {reservation.job} and no longer fit for it: {why}"
+                if why
+                else "fit again"
+            )
             act.tell(Deed.BROKE if why else Deed.HEALED, subjects, note=note)
         return False
     if why and reservation.standing == Standing.PROMISED:
         act.change(reservation, standing=Standing.BROKEN, why=why)
-        act.tell(Deed.BROKE, subjects, note=f"{reservation.item} no longer holds for {reservation.job}: {why}")
+        act.tell(
+            Deed.BROKE, subjects, note=f"{reservation.item} no longer holds for {reservation.job}: {why}"
+        )
         return True
     if why:
         if act.change(reservation, why=why):
@@ -122,7 +135,9 @@ def propose_substitutes(act: Act, broken: Iterable[Reservation]) -> None:
                 act.tell(
                     Deed.BROKE,
                     [reservation.item, reservation.job],
-                    note=f"proposed in its place: {proposed}" if proposed else "nothing fit to take its place",
+                    note=f"proposed in its place: {proposed}"
+                    if proposed
+                    else "nothing fit to take its place",
                 )
 
 

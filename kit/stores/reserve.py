@@ -85,7 +85,11 @@ def let_go_replaced(act: Act, job: Job) -> None:
     for broken in job.reservations.filter(standing=Standing.BROKEN).select_related("item", "line", "job"):
         if line_is_full(broken):
             act.change(broken, standing=Standing.RELEASED, why=f"replaced; {broken.why}"[:600], proposed=None)
-            act.tell(Deed.LET_GO, [job, broken.item], note=f"{broken.item} let go for {job}: another piece replaces it")
+            act.tell(
+                Deed.LET_GO,
+                [job, broken.item],
+                note=f"{broken.item} let go for {job}: another piece replaces it",
+            )
 
 
 def let_go(act: Act, reservation: Reservation, why: str) -> None:
@@ -104,14 +108,18 @@ def let_go(act: Act, reservation: Reservation, why: str) -> None:
 
 def let_go_all(act: Act, job: Job, why: str) -> int:
     """Give up everything that is promised to the job and not issued; the number of reservations."""
-    listed = list(job.reservations.filter(standing__in=[Standing.PROMISED, Standing.BROKEN]).select_related("item", "job"))
+    listed = list(
+        job.reservations.filter(standing__in=[Standing.PROMISED, Standing.BROKEN]).select_related(
+            "item", "job"
+        )
+    )
     for reservation in listed:
         let_go(act, reservation, why)
     return len(listed)
 
 
 def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Reservation:
-    """Put another piece in the place of a promised or broken one, with a reason. Refused with all that speaks against."""
+    """Put another piece in the place of a promised or broken one, with a reason; refused with all objections."""
     if not why.strip():
         raise NotAllowed("Say why another piece is put in its place.")
     if reservation.standing not in (Standing.PROMISED, Standing.BROKEN):
@@ -120,7 +128,12 @@ def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Rese
         raise NotAllowed(f"{item.tag} is the piece that is to be replaced.")
     job = reservation.job
     refuse_unfit(act, job, reservation.line.name, item)
-    act.change(reservation, standing=Standing.RELEASED, why=f"{item.tag} in its place: {why.strip()}"[:600], proposed=None)
+    act.change(
+        reservation,
+        standing=Standing.RELEASED,
+        why=f"{item.tag} in its place: {why.strip()}"[:600],
+        proposed=None,
+    )
     made = promise(act, job, reservation.line, item, reservation.quantity)
     revise(act, job)
     act.tell(Deed.SUBSTITUTED, [job, reservation.item, item], note=why)
@@ -143,7 +156,9 @@ def refuse_unfit(act: Act, job: Job, line_name: str, item: Item) -> None:
 
 def refuse_ended(job: Job) -> None:
     if job.state in (JobState.CLOSED, JobState.CANCELLED):
-        raise NotAllowed(f"{job} is {job.get_state_display().lower()}: nothing can be reserved or issued for it.")
+        raise NotAllowed(
+            f"{job} is {job.get_state_display().lower()}: nothing can be reserved or issued for it."
+        )
 
 
 def revise(act: Act, job: Job) -> None:
@@ -157,5 +172,7 @@ def reservations_to_issue(job: Job) -> Sequence[Reservation]:
     return list(
         job.reservations.filter(standing=Standing.PROMISED)
         .select_related("item__place", "item__kind", "line")
-        .order_by(F("item__place__walk").asc(nulls_last=True), "item__place__name", "line__position", "item__tag")
+        .order_by(
+            F("item__place__walk").asc(nulls_last=True), "item__place__name", "line__position", "item__tag"
+        )
     )

@@ -34,7 +34,9 @@ def take_back(
     if outcome == Outcome.NONE:
         raise NotAllowed(f"Say how {item.tag} came back: used, unused, damaged or missing.")
     if outcome in (Outcome.DAMAGED, Outcome.MISSING) and not why.strip():
-        raise NotAllowed(f"{item.tag} is {outcome.label.lower()}: say what was found or where it was seen last.")
+        raise NotAllowed(
+            f"{item.tag} is {outcome.label.lower()}: say what was found or where it was seen last."
+        )
     if reservation.issued_on and day < reservation.issued_on:
         raise NotAllowed(f"{item.tag} went out on {reservation.issued_on}: it cannot be back on {day}.")
     if day > act.today:
@@ -45,7 +47,11 @@ def take_back(
         act.change(item, quantity=item.quantity + came_back)
     else:
         act.change(item, custody=Custody.STORE)
-    again = ports.judge.used(act, item, day, job.reference) if outcome == Outcome.USED and not item.counted else []
+    again = (
+        ports.judge.used(act, item, day, job.reference)
+        if outcome == Outcome.USED and not item.counted
+        else []
+    )
     note = why.strip() or outcome.label
     if again:
         note += f"; due again before it goes out: {', '.join(again)}"
@@ -75,7 +81,8 @@ def _came_back(reservation: Reservation, outcome: Outcome, quantity: int | None)
     came_back = default if quantity is None else quantity
     if not 0 <= came_back <= reservation.quantity:
         raise NotAllowed(
-            f"{reservation.quantity} of {reservation.item.tag} went out: between 0 and {reservation.quantity} can be back."
+            f"{reservation.quantity} of {reservation.item.tag} went out: "
+            f"between 0 and {reservation.quantity} can be back."
         )
     return came_back
 
@@ -85,7 +92,9 @@ def close_if_all_back(act: Act, job: Job) -> None:
     job = Job.objects.get(pk=job.pk)
     if job.state != JobState.OUT or job.reservations.filter(standing=Standing.ISSUED).exists():
         return
-    for left in job.reservations.filter(standing__in=[Standing.PROMISED, Standing.BROKEN]).select_related("item", "job"):
+    for left in job.reservations.filter(standing__in=[Standing.PROMISED, Standing.BROKEN]).select_related(
+        "item", "job"
+    ):
         let_go(act, left, "not issued before the job ended")
     job = Job.objects.get(pk=job.pk)
     act.change(job, state=JobState.CLOSED)

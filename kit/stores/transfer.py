@@ -35,7 +35,13 @@ def arrive(act: Act, item: Item) -> None:
     if item.sent_by == act.who.actor:
         raise NotAllowed(f"You sent {item.tag}: somebody else must sign that it arrived.")
     act.change(
-        item, depot=item.transit_to, place=None, custody=Custody.STORE, transit_to=None, arrives_on=None, sent_by=""
+        item,
+        depot=item.transit_to,
+        place=None,
+        custody=Custody.STORE,
+        transit_to=None,
+        arrives_on=None,
+        sent_by="",
     )
     act.tell(Deed.ARRIVED, [item, item.depot])
     rejudge(act, [item.pk])

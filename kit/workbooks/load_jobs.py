@@ -45,7 +45,10 @@ class ArrangementsLoader:
             if name and line:
                 key = (name, line.casefold())
                 if key in seen:
-                    reader.fault("line", f"Row {seen[key]} is the line {line} of {name} already: give each line a name of its own.")
+                    reader.fault(
+                        "line",
+                        f"Row {seen[key]} is the line {line} of {name} already: give each line a name of its own.",
+                    )
                     continue
                 seen[key] = reader.row.number
             if name and line and kind and quantity:
@@ -62,13 +65,19 @@ class ArrangementsLoader:
                     "lines__name", "lines__kind__name", "lines__quantity", "lines__match", "lines__note"
                 )
             )
-            specs = [LineSpec(row.name, kinds[row.kind.name], row.quantity, row.match, row.note) for row in rows]
+            specs = [
+                LineSpec(row.name, kinds[row.kind.name], row.quantity, row.match, row.note) for row in rows
+            ]
             _, made = set_arrangement(act, name, specs, source=f"workbook {context.file_name}"[:200])
             for row in rows:
                 same = (row.name, row.kind.name, row.quantity, row.match, row.note) in before
                 outcome = "new" if not existed else "unchanged" if same or not made else "changed"
                 context.note("Arrangements", row.row, f"{name}: {row.name}", outcome)  # type: ignore[arg-type]
-            if made and existed and all((r.name, r.kind.name, r.quantity, r.match, r.note) in before for r in rows):
+            if (
+                made
+                and existed
+                and all((r.name, r.kind.name, r.quantity, r.match, r.note) in before for r in rows)
+            ):
                 # Only the order of lines differs, or one was left out: say so on the first row.
                 context.note("Arrangements", rows[0].row, name, "changed", "lines")
 
@@ -91,15 +100,22 @@ class JobsLoader:
 
     def read(self, sheet: RegisterSheet, context: Context) -> None:
         seen: dict[str, int] = {}
-        existing = {
-            job.reference: job for job in Job.objects.select_related("depot", "arrangement").all()
-        }
+        existing = {job.reference: job for job in Job.objects.select_related("depot", "arrangement").all()}
         for reader in context.readers(sheet):
             row = self._read_row(reader, sheet, context)
-            reference = row.reference if row else reader.text("reference", most=60) if "reference" not in reader.faulty else ""
+            reference = (
+                row.reference
+                if row
+                else reader.text("reference", most=60)
+                if "reference" not in reader.faulty
+                else ""
+            )
             if reference:
                 if reference in seen:
-                    reader.fault("reference", f"Row {seen[reference]} is job {reference} already: a reference belongs to one job.")
+                    reader.fault(
+                        "reference",
+                        f"Row {seen[reference]} is job {reference} already: a reference belongs to one job.",
+                    )
                     continue
                 seen[reference] = reader.row.number
             if row is None:
@@ -107,7 +123,11 @@ class JobsLoader:
             job = existing.get(row.reference)
             if job is not None and job.state in (JobState.CLOSED, JobState.CANCELLED) and _differs(job, row):
                 state = job.get_state_display().lower()
-                reader.fault("reference", f"{job} is {state} in the register: its details stay as they are. Leave the row out, or plan a new job.")
+                reader.fault(
+                    "reference",
+                    f"{job} is {state} in the register: its details stay as they are. Leave the row out, "
+                    "or plan a new job.",
+                )
                 continue
             self.rows.append(row)
 
@@ -125,15 +145,23 @@ class JobsLoader:
             if name in sheet.columns:
                 details[name] = reader.decimal_mm(name)
                 if details[name] == 0:
-                    reader.fault(name, "0 mm cannot be: write what was measured in mm, or leave the cell empty.")
+                    reader.fault(
+                        name, "0 mm cannot be: write what was measured in mm, or leave the cell empty."
+                    )
         load_on, return_on = details["load_on"], details["return_on"]
         if load_on and return_on and return_on < load_on:
-            reader.fault("return_on", f"The job would be back before it is loaded on {load_on}: one of the two is wrong.")
+            reader.fault(
+                "return_on",
+                f"The job would be back before it is loaded on {load_on}: one of the two is wrong.",
+            )
         name = reader.text("arrangement", required=True, most=120)
         arrangement = context.arrangements.get(name.casefold(), "")
         if name and not arrangement:
             hint = context.meant("arrangement", name, context.arrangements.values())
-            reader.fault("arrangement", f"There is no arrangement {name} in the register or in the sheet Arrangements.{hint}")
+            reader.fault(
+                "arrangement",
+                f"There is no arrangement {name} in the register or in the sheet Arrangements.{hint}",
+            )
         reader.choice("priority", ["low", "normal", "high"])
         if not reference or not depot or not arrangement or load_on is None or return_on is None:
             return None
@@ -157,13 +185,18 @@ class JobsLoader:
                 plan_job(act, Job(reference=row.reference, **details))
                 context.note("Jobs", row.row, row.reference, "new")
                 continue
-            what = [name for name, value in details.items() if canonical_of(job, name) != canonical_value(value)]
+            what = [
+                name for name, value in details.items() if canonical_of(job, name) != canonical_value(value)
+            ]
             if what and job.state in (JobState.CLOSED, JobState.CANCELLED):
                 # Only its arrangement has a newer version: an ended job keeps the one it was done with.
                 what = []
             if what:
                 change_job(
-                    act, job, note=f"row {row.row} of {context.file_name}", **{name: details[name] for name in what}
+                    act,
+                    job,
+                    note=f"row {row.row} of {context.file_name}",
+                    **{name: details[name] for name in what},
                 )
             context.note("Jobs", row.row, row.reference, "changed" if what else "unchanged", ", ".join(what))
 

@@ -18,7 +18,9 @@ class Command(TradeCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         self.add_as_of(parser)
-        parser.add_argument("--within", type=days, default=None, metavar="DAYS", help="also what falls due in DAYS days")
+        parser.add_argument(
+            "--within", type=days, default=None, metavar="DAYS", help="also what falls due in DAYS days"
+        )
         parser.add_argument("--depot", metavar="CODE", help="only items of this depot")
         self.add_output(parser, "text", "json", "xlsx")
 
@@ -30,10 +32,14 @@ class Command(TradeCommand):
         entries = due_list(as_of, options["within"], depots)
         match options["format"]:
             case "json":
-                self.emit_json({"as_of": as_of.isoformat(), "due": [e.as_dict() for e in entries]}, options["output"])
+                self.emit_json(
+                    {"as_of": as_of.isoformat(), "due": [e.as_dict() for e in entries]}, options["output"]
+                )
             case "xlsx":
                 query = {
-                    "within": "overdue or never done" if options["within"] is None else f"{options['within']} days",
+                    "within": "overdue or never done"
+                    if options["within"] is None
+                    else f"{options['within']} days",
                     "depot": options["depot"] or "all depots",
                 }
                 self.emit(due_workbook(entries, as_of, query, self.who().actor), options["output"])
@@ -45,7 +51,9 @@ class Command(TradeCommand):
         depot = Depot.objects.filter(code=code).first()
         if depot is None:
             near = nearest_name(code, Depot.objects.values_list("code", flat=True))
-            raise self.refuse(f"There is no depot {code} in the register." + (f" Did you mean {near}?" if near else ""))
+            raise self.refuse(
+                f"There is no depot {code} in the register." + (f" Did you mean {near}?" if near else "")
+            )
         return depot
 
 

@@ -16,7 +16,9 @@ from kit.workbooks.sheets import nearest_name
 
 
 class Command(TradeCommand):
-    help = "The kit list of JOB: what is chosen, what is refused and why, what is short. Exit 1 if it is short."
+    help = (
+        "The kit list of JOB: what is chosen, what is refused and why, what is short. Exit 1 if it is short."
+    )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("job", metavar="JOB", help="reference of the job")
@@ -71,7 +73,9 @@ def as_text(kit: KitList) -> str:
         pieces = [f"{lot} x {quantity}" for lot, quantity in row.lots] if line.counted else list(row.tags)
         out.append(f"  {line.name} ({line.quantity} x {line.kind}): {', '.join(pieces) or 'none'}")
         if row.short:
-            soonest = f"full on {row.soonest} at the soonest" if row.soonest else "no day known on which it is full"
+            soonest = (
+                f"full on {row.soonest} at the soonest" if row.soonest else "no day known on which it is full"
+            )
             out.append(f"    short of {row.short}; {soonest}. {row.remedy}")
     if kit.refused:
         out.append("Refused:")

@@ -15,11 +15,13 @@ from kit.workbooks.loading import LoadReport, load_register
 
 
 class Command(TradeCommand):
-    help = "Load a register from FILE (.xlsx, .ods or .csv): all or nothing; exit 2 and every bad cell if it has faults."
+    help = "Load a register from FILE (.xlsx, .ods or .csv), all or nothing; exit 2 and every bad cell named."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", metavar="FILE")
-        parser.add_argument("--dry-run", action="store_true", help="say what would be loaded, and write nothing")
+        parser.add_argument(
+            "--dry-run", action="store_true", help="say what would be loaded, and write nothing"
+        )
         parser.add_argument("--format", choices=["text", "json"], default="text")
 
     def run(self, **options: Any) -> int:
@@ -56,7 +58,10 @@ def as_text(report: LoadReport, name: str, dry_run: bool) -> str:
     if report.warnings:
         lines += ["Warnings:", report.warnings.text_report()]
     if report.faults:
-        lines += [f"{name} was not loaded: {len(report.faults)} faults. Nothing has changed.", report.faults.text_report()]
+        lines += [
+            f"{name} was not loaded: {len(report.faults)} faults. Nothing has changed.",
+            report.faults.text_report(),
+        ]
     else:
         did = "would load" if dry_run else "loaded"
         lines.append(

@@ -14,5 +14,7 @@ class Command(TradeCommand):
         if proof.fault:
             self.stdout.write(f"broken: {proof.fault}")
             return 1
-        self.stdout.write(f"{proof.entries} entries: the chain holds and the state equals the ledger replayed")
+        self.stdout.write(
+            f"{proof.entries} entries: the chain holds and the state equals the ledger replayed"
+        )
         return 0
