@@ -68,7 +68,7 @@ class Archive:
     def damaged(self) -> RegisterFileError:
         """The refusal of an archive that breaks off or contradicts itself."""
         return RegisterFileError(
-            f"{self.name} is damaged: what is packed inside cannot be unpacked. Open it in a spreadsheet "
+            f"{self.name} is damaged: what is packed inside cannot be read. Open it in a spreadsheet "
             "program, save it again under a new name and load that, or ask for a fresh copy."
         )
 

@@ -48,6 +48,9 @@ def shown(cell: object) -> str:
 
 
 def clipped(text: str) -> str:
-    """The text in one line, cut to 80 characters, dots where something was cut off."""
-    text = " ".join(text.split())
+    """The text in one line, cut to 80 characters, dots where something was cut off.
+
+    A control character or one without width shows as U+FFFD: it must not act on a terminal, nor stay unseen.
+    """
+    text = "".join(one if one.isprintable() else "\ufffd" for one in " ".join(text.split()))
     return text if len(text) <= _MOST_SHOWN else f"{text[: _MOST_SHOWN - 3]}..."

@@ -73,6 +73,12 @@ def test_text_refused(cell: CellValue, why: str) -> None:
     assert why in read.why
 
 
+def test_a_control_character_is_shown_but_does_not_act() -> None:
+    read = Cell("A\x1b[31mB\u200b")
+    assert read.reader.text("note") == ""
+    assert read.faults.sorted()[0].value == "A\ufffd[31mB\ufffd"
+
+
 def test_text_may_take_dates() -> None:
     assert Cell(dt.date(2026, 3, 1)).reader.text("note", takes_dates=True) == "2026-03-01"
 
