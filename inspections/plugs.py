@@ -1,14 +1,33 @@
 """Plug the inspections into the store, which does not import them (see kit.ports)."""
 
+from collections.abc import Iterable
+from typing import Any
+
+from django.utils.translation import gettext_lazy
+
 
 def plug_in() -> None:
     from inspections.actions.found import found_checks
     from inspections.judge import InspectionsJudge
     from inspections.models import Check, Inspection, UseCall
+    from inspections.views import panels
     from inspections.workbooks import ChecksLoader, InspectionsLoader
     from kit.ports import ports
+    from kit.roles import MAY
 
     ports.judge = InspectionsJudge()
     ports.ledger_models[:] = [Check, Inspection, UseCall]
     ports.founders[:] = [found_checks]
     ports.sheet_loaders.update({"Checks": ChecksLoader, "Inspections": InspectionsLoader})
+    ports.item_panels[:] = [panels.item_checks]
+    ports.item_ways[:] = [panels.item_ways]
+    ports.today_panels[:] = [panels.bench, panels.overdue]
+    add_to_navigation(MAY["quarantine"], gettext_lazy("Quarantine"), "quarantine", "quarantine")
+
+
+def add_to_navigation(roles: Iterable[str], label: Any, url_name: str, icon: str) -> None:
+    """A further entry of the main navigation; plugging in twice leaves it there once."""
+    from kit.ports import ports
+
+    if not any(name == url_name for _roles, _label, name, _icon in ports.navigation):
+        ports.navigation.append((roles, label, url_name, icon))

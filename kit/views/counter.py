@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from kit.models import Item, Job, JobState
@@ -22,27 +23,20 @@ def counter(request: HttpRequest) -> HttpResponse:
     if "code" in request.GET:
         found = scanned(request, request.GET["code"])
         if found.only is not None:
-            return _onward(found.only)
-        context = {
-            "found": found,
-            "said": found.why or _("%(code)s names more than one thing.") % {"code": found.code},
-        }
-    today = request.desk.today
-    depot = request.desk.depot
-    context |= {
-        "vans": vans(depot, today, LOADED_WITHIN_DAYS),
-        "returns": returns(depot, today),
-    }
+            return redirect(_onward(request, found.only))
+        said = found.why or _("%(code)s names more than one thing.") % {"code": found.code}
+        choices = [(_onward(request, one), one) for one in (*found.items, *found.jobs)]
+        context = {"code": found.code, "said": said, "choices": choices}
+    depot, today = request.desk.depot, request.desk.today
+    context |= {"vans": vans(depot, today, LOADED_WITHIN_DAYS), "returns": returns(depot, today)}
     return render(request, "counter/page.html", context)
 
 
-def _onward(named: Item | Job) -> HttpResponse:
-    """A piece that is out is to be taken back; a job that is out likewise; else a job is to be issued."""
+def _onward(request: HttpRequest, named: Item | Job) -> str:
+    """A piece that is out is to be taken back; a job that is out likewise; a planned one is to be issued."""
     if isinstance(named, Item):
-        out = out_reservation(named)
-        return redirect("take_back_piece", named.tag) if out else redirect("item", named.tag)
-    if named.state == JobState.PLANNED:
-        return redirect("issue", named.reference)
-    if named.state == JobState.OUT:
-        return redirect("take_back", named.reference)
-    return redirect("job", named.reference)
+        return reverse("take_back_piece" if out_reservation(named) else "item", args=[named.tag])
+    ways = {JobState.PLANNED: ("issue", "issue"), JobState.OUT: ("take back", "take_back")}
+    action, way = ways.get(JobState(named.state), ("", ""))
+    may = bool(action) and request.desk.may(action, named.depot)
+    return reverse(way if may else "job", args=[named.reference])

@@ -1,0 +1,167 @@
+"""What inspections put on pages of the store: an item's checks and records, the bench, what is overdue."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from inspections.due_list import USE_BY, DueEntry, due_list, summary
+from inspections.judging import Interval
+from inspections.models import Basis, Check, Due, Inspection
+from kit.models import Item, Job, Role, State
+from kit.ports import Panel, Way
+from kit.tables.marks import SOON_DAYS, Mark, short_day
+
+BENCH_DAYS = 14
+MOST_ON_THE_BENCH = 20
+RECORDS_SHOWN = 12
+
+
+@dataclass(frozen=True)
+class CheckLine:
+    """One check of an item as its page shows it."""
+
+    check: Check
+    due: Due | None
+    mark: Mark
+    rhythm: str
+    record_url: str
+
+
+def interval_in_words(check: Check) -> str:
+    """How often, in words: "every 6 months from the day done"."""
+    interval = Interval.parse(check.interval)
+    parts = [
+        ngettext("%(n)s year", "%(n)s years", interval.years) % {"n": interval.years}
+        if interval.years
+        else "",
+        ngettext("%(n)s month", "%(n)s months", interval.months) % {"n": interval.months}
+        if interval.months
+        else "",
+        ngettext("%(n)s week", "%(n)s weeks", interval.weeks) % {"n": interval.weeks}
+        if interval.weeks
+        else "",
+        ngettext("%(n)s day", "%(n)s days", interval.days) % {"n": interval.days} if interval.days else "",
+    ]
+    every = _("every %(interval)s") % {"interval": ", ".join(part for part in parts if part)}
+    if check.basis == Basis.ANCHOR:
+        every = _("%(every)s, on a fixed grid") % {"every": every}
+    return _("%(every)s, and after use") % {"every": every} if check.after_use else every
+
+
+def checks_of(item: Item, today: date) -> list[CheckLine]:
+    """The checks in force of the item's kind with when each is due."""
+    dues = {due.check_due_id: due for due in Due.objects.filter(item=item)}
+    return [
+        CheckLine(
+            check,
+            dues.get(check.pk),
+            due_mark(dues.get(check.pk), today),
+            interval_in_words(check),
+            reverse("record", args=[item.tag]) + "?" + urlencode({"check": check.name}),
+        )
+        for check in Check.objects.in_force().filter(kind=item.kind_id).order_by("name")
+    ]
+
+
+def due_mark(due: Due | None, today: date) -> Mark:
+    """How a check stands on this day."""
+    if due is None or due.status == "never" or due.due_on is None:
+        return Mark("never")
+    if due.status == "failed":
+        return Mark("doubt" if due.last_verdict == "doubt" else "fail")
+    if due.note:
+        return Mark("awaiting")
+    if due.due_on < today:
+        return Mark("overdue", _("since %(day)s") % {"day": short_day(due.due_on)})
+    until = _("until %(day)s") % {"day": short_day(due.due_on)}
+    return Mark(
+        "due-soon" if due.due_on <= today + timedelta(days=SOON_DAYS) else "in-fettle", until, _("in date")
+    )
+
+
+def item_checks(request: HttpRequest, item: Item) -> Panel:
+    """Its checks, and the records made under them, newest first."""
+    records = Inspection.objects.filter(item=item).select_related("check_done").order_by("-done_on", "-id")
+    return Panel(
+        "record/item_panel.html",
+        {
+            "item": item,
+            "checks": checks_of(item, request.desk.today),
+            "records": records[:RECORDS_SHOWN],
+            "more_records": max(0, records.count() - RECORDS_SHOWN),
+            "may_record": _may_record(request, item),
+        },
+    )
+
+
+def _may_record(request: HttpRequest, item: Item) -> bool:
+    return item.state != State.WITHDRAWN and request.desk.may("inspect", item.depot)
+
+
+def item_ways(request: HttpRequest, item: Item) -> Iterator[Way]:
+    """Ways on from an item's page: to the bench, and out of quarantine."""
+    if _may_record(request, item):
+        yield Way(reverse("record", args=[item.tag]), _("Record an inspection"), "bench")
+    if item.state == State.QUARANTINED and request.desk.may("release", item.depot):
+        yield Way(reverse("release", args=[item.tag]), _("Release from quarantine"), "done")
+
+
+def bench(request: HttpRequest) -> Panel | None:
+    """For the examiner: what falls due within a fortnight or was never done, the soonest promised first."""
+    if Role.EXAMINER not in request.desk.roles:
+        return None
+    today = request.desk.today
+    entries = [e for e in due_list(today, BENCH_DAYS, [request.desk.depot.pk]) if e.check != USE_BY]
+    loads = dict(
+        Job.objects.filter(reference__in={e.job for e in entries if e.job}).values_list(
+            "reference", "load_on"
+        )
+    )
+
+    def urgency(entry: DueEntry) -> tuple[Any, ...]:
+        return loads.get(entry.job or "", date.max), entry.due_on or date.min, entry.tag, entry.check
+
+    listed = sorted(entries, key=urgency)
+    rows = [
+        (entry, loads.get(entry.job or ""), _entry_mark(entry, today)) for entry in listed[:MOST_ON_THE_BENCH]
+    ]
+    return Panel("record/bench_panel.html", {"rows": rows, "count": len(listed), "days": BENCH_DAYS})
+
+
+def _entry_mark(entry: DueEntry, today: date) -> Mark:
+    if entry.due_on is None:
+        return Mark("never")
+    if entry.due_on < today:
+        days = (today - entry.due_on).days
+        return Mark("overdue", ngettext("by %(n)s day", "by %(n)s days", days) % {"n": days})
+    return Mark("due-soon", short_day(entry.due_on))
+
+
+def overdue(request: HttpRequest) -> Panel | None:
+    """For the compliance lead: how much is overdue or never done, and of which kinds."""
+    if Role.COMPLIANCE not in request.desk.roles:
+        return None
+    today = request.desk.today
+    entries = due_list(today, depots=[request.desk.depot.pk])
+    counts = dict(summary(entries, today))
+    by_kind: dict[str, int] = {}
+    for entry in entries:
+        by_kind[entry.kind] = by_kind.get(entry.kind, 0) + 1
+    return Panel(
+        "record/overdue_panel.html",
+        {
+            "counts": counts,
+            "never": counts["never done"],
+            "promised": counts["promised to a job"],
+            "by_kind": sorted(by_kind.items(), key=lambda pair: (-pair[1], pair[0])),
+        },
+    )
