@@ -89,6 +89,11 @@ def test_spaces_unseen_characters_and_full_width_figures_are_forgiven(value: str
     assert read_printed_date(value, today=TODAY).day == date(2027, 3, 31)
 
 
+def test_all_ten_full_width_figures_are_forgiven() -> None:
+    assert read_printed_date("１９／０８／２０３４", today=TODAY).day == date(2034, 8, 19)
+    assert read_printed_date("２５／０７／２０６６", today=TODAY).day == date(2066, 7, 25)
+
+
 @pytest.mark.parametrize(
     ("text", "convention", "day", "precision"),
     [

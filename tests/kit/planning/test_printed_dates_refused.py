@@ -35,6 +35,7 @@ def refusal(value: object, convention: str = "", want: str = "any") -> DateFault
         ("202703", "no such month as 27", "2027-03"),
         ("0027-03-31", "The year 27", "1900 to 2199"),
         ("31/12/9999", "The year 9999", "leave it empty"),
+        ("12/9999", "The year 9999", "leave it empty"),
         (date(9999, 12, 31), "The year 9999", "leave it empty"),
         (date(1899, 12, 31), "The year 1899", "leave it empty"),
     ],
@@ -49,6 +50,7 @@ def test_impossible_dates(value: object, why: str, instead: str) -> None:
     ("value", "why", "instead"),
     [
         ("12/31/2027", "month first", "31/12/2027"),
+        ("03-31-2027", "month first", "31/03/2027"),
         ("31032027", "day first without strokes", "31/03/2027"),
         ("03-04-2027", "either number may be the day", "03/04/2027"),
         ("03/04/27", "year of two digits", "31/03/2027"),
@@ -156,6 +158,10 @@ def test_a_whole_month_is_refused_where_a_day_is_wanted(value: object) -> None:
 
 def test_a_quarter_is_refused_where_a_day_is_wanted() -> None:
     assert "names a whole quarter" in refusal("3/94", "quarter", "day").why
+
+
+def test_yes_and_no_are_not_taken_for_one_and_nought() -> None:
+    assert [refusal(value).why for value in (True, False)] == ["True is not a date.", "False is not a date."]
 
 
 def test_a_fault_reads_as_one_message() -> None:
