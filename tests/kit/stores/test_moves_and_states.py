@@ -112,7 +112,7 @@ def test_nobody_releases_what_they_set_aside_or_failed(made: Yard) -> None:
         quarantine(act, made.item("NY-B5"), "valve seat worn as well")
     for name in ("e.marsh", "t.reed"):
         with (
-            pytest.raises(NotAllowed, match="set NY-B5 aside|failed NY-B5"),
+            pytest.raises(NotAllowed, match=r"set NY-B5 aside|failed NY-B5"),
             acting(Who(name, "test")) as act,
         ):
             release(act, made.item("NY-B5"), "fine")

@@ -185,6 +185,6 @@ def test_a_piece_that_failed_after_it_was_promised_does_not_go_out(made: Yard) -
                 item, Check.objects.in_force().get(kind=item.kind), act.today, "fail", note="drops 12 mbar"
             ),
         )
-    with pytest.raises(NotAllowed, match="may not go out.*failed"), acting(STORES) as act:
+    with pytest.raises(NotAllowed, match=r"may not go out.*failed"), acting(STORES) as act:
         issue_piece(act, made.job, item)
     assert made.item("NY-B1").state == State.QUARANTINED

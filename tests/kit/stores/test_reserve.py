@@ -1,4 +1,4 @@
-"""Reserving is one press: the best choice, once, and again without a change; letting go and substituting have reasons."""
+"""Reserving is one press: the best choice, once, and again without a change; the rest needs a reason."""
 
 from datetime import timedelta
 
@@ -100,7 +100,7 @@ def test_an_unfit_substitute_is_refused_with_everything_that_speaks_against_it()
         reserve(act, made.job)
     one = made.job.reservations.filter(item__kind__name="bag").first()
     assert one is not None
-    with pytest.raises(NotAllowed, match="use-by date.*It suits 200"), acting(PLANNER) as act:
+    with pytest.raises(NotAllowed, match=r"use-by date.*It suits 200"), acting(PLANNER) as act:
         substitute(act, one, made.item("NY-B9"), "the big one")
     with pytest.raises(NotAllowed, match="asks for a bag"), acting(PLANNER) as act:
         substitute(act, one, made.item("NY-S1"), "why not")
