@@ -86,9 +86,9 @@ def entry_hash(entry: LedgerEntry) -> str:
 
 
 def about(subject: models.Model | str) -> str:
-    """How the ledger names what an entry is about: "item:TAG", "job:REFERENCE"."""
+    """How the ledger names what an entry is about: "item:TAG", "job:REFERENCE"; at most 120 characters."""
     if isinstance(subject, str):
-        return subject
+        return subject[:120]
     for key in ("tag", "reference", "code"):
         if hasattr(subject, key):
             return f"{subject._meta.model_name}:{getattr(subject, key)}"

@@ -235,7 +235,7 @@ def _load(act: Act, register: RegisterFile, report: LoadReport, path: Path, prog
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
         act.tell(
             Deed.LOADED,
-            [f"file:{register.name}"[:120]],
+            [f"file:{register.name}"],
             note=f"{register.name}: {new} new, {changed} changed, {report.count('unchanged')} unchanged",
             facts={"sha256": digest},
         )
