@@ -1,6 +1,7 @@
 """The stores' actions, one module each: the only writers. Each runs in an Act, which is one transaction."""
 
 from kit.stores.act import Act, NotAllowed, Who, acting
+from kit.stores.appoint import appoint
 from kit.stores.found import found_register
 from kit.stores.issue import finish_issue, issue_piece, short_lines
 from kit.stores.knowledge import bore_of, candidates, chunked, held_by, items_of_kinds, kit_list_of, need_of
@@ -28,6 +29,7 @@ __all__ = [
     "Proof",
     "Who",
     "acting",
+    "appoint",
     "arrive",
     "bore_of",
     "cancel_job",
