@@ -2,7 +2,22 @@
 
 from django.urls import include, path, register_converter
 
-from kit.views import counter, counter_back, counter_issue, item, item_acts, ledger, register, sign_in, today
+from kit.views import (
+    arrangements,
+    counter,
+    counter_back,
+    counter_issue,
+    item,
+    item_acts,
+    job,
+    job_changes,
+    job_papers,
+    jobs,
+    ledger,
+    register,
+    sign_in,
+    today,
+)
 from kit.views.addresses import NameConverter
 
 register_converter(NameConverter, "name")
@@ -24,6 +39,24 @@ urlpatterns = [
     path("register/receive/", register.receive_item, name="receive"),
     path("items/<name:tag>/", item.item, name="item"),
     path("acts/<slug:name>/<name:tag>/", item_acts.item_act, name="item_act"),
+    path("items/<name:tag>/defect-tag", job_papers.defect_tag, name="defect_tag"),
+    path("jobs/", jobs.jobs, name="jobs"),
+    path("plan-job/", jobs.plan, name="plan_job"),
+    path("jobs/<name:reference>/", job.job, name="job"),
+    path("change-job/<name:reference>/", job_changes.change, name="change_job"),
+    path("cancel-job/<name:reference>/", job_changes.cancel, name="cancel_job"),
+    path("let-go-all/<name:reference>/", job_changes.let_go_of_all, name="let_go_all"),
+    path("promises/<int:number>/let-go/", job_changes.let_go_of_one, name="let_go"),
+    path("promises/<int:number>/another/", job_changes.put_another, name="substitute"),
+    path("load-list/<name:reference>/", job_papers.load_list, name="load_list"),
+    path("load-list/<name:reference>.pdf", job_papers.load_list_as_pdf, name="load_list_pdf"),
+    path("kit-list/<name:reference>.xlsx", job_papers.kit_list_as_workbook, name="kit_list_workbook"),
+    path("issue-note/<name:reference>.pdf", job_papers.issue_note, name="issue_note"),
+    path("return-note/<name:reference>.pdf", job_papers.return_note, name="return_note"),
+    path("arrangements/", arrangements.arrangements, name="arrangements"),
+    path("arrangements/new/", arrangements.new_version, name="new_arrangement"),
+    path("arrangements/<int:number>/", arrangements.arrangement, name="arrangement"),
+    path("arrangements/<int:number>/next/", arrangements.new_version, name="next_arrangement"),
     path("ledger/", ledger.ledger, name="ledger"),
     path("inspections/", include("inspections.urls")),
 ]

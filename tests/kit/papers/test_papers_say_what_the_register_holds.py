@@ -60,7 +60,7 @@ def test_load_list_walks_the_store_place_by_place():
     ]
     assert [(lot.lot, lot.quantity, lot.place) for lot in paper.lots] == [("LOT-7", 6, "Cage 1")]
     assert paper.shorts == []
-    assert paper.job.main == "PE 180 SDR 17.6"
+    assert paper.job.main == "PE 180 SDR 17"
     head = LedgerEntry.objects.latest("number")
     assert str(paper.stamp.ledger) == f"ledger {head.number} · {head.hash[:12]}"
     text = pages(load_list_pdf(paper))

@@ -103,7 +103,7 @@ def job_of(depot: Depot, arrangement: Arrangement, reference: str, load: int = 7
         return_on=in_days(back),
         main_material="PE",
         main_size="180",
-        main_sdr="17.6",
+        main_sdr="17",
         bore_mm=Decimal("159.6"),
         base_mark="M3",
         arrangement=arrangement,
@@ -153,7 +153,10 @@ def person(role: str, *depots: Depot, name: str = "") -> User:
     """A user who holds the role at these depots."""
     user, _ = User.objects.get_or_create(username=name or f"the.{role}")
     for depot in depots:
-        Membership.objects.get_or_create(user=user, depot=depot, role=role)
+        if not Membership.objects.filter(user=user, depot=depot, role=role).exists():
+            with acting(STORES) as act:
+                act.create(Membership(user=user, depot=depot, role=role))
+                act.tell(Deed.APPOINTED, [depot], note=f"{user} is {role} there")
     return user
 
 

@@ -1,0 +1,215 @@
+"""The page of one job: its facts, what no longer holds, its kit list, and what one press does."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.core.exceptions import BadRequest
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from kit.forms.job_filter import day_input
+from kit.models import Job, JobState, LedgerEntry, Reservation, Standing
+from kit.papers.wording import millimetres
+from kit.stores import NotAllowed, acting, bore_of, kit_list_of, reserve, substitute
+from kit.stores.knowledge import nominal_bore
+from kit.tables.marks import Mark, short_day, standing_of
+from kit.views.desk import at_desk
+from kit.views.found import job_in_sight, must
+from kit.views.kit_lines import shown_lines
+from kit.views.story import told
+
+SCREEN = "job screen"
+ENTRIES_A_PAGE = 20
+ENDED = (JobState.CLOSED, JobState.CANCELLED)
+
+
+class AskForm(forms.Form):
+    """For which day, and whether other depots are looked at as well."""
+
+    as_of = forms.DateField(label=gettext_lazy("As of"), required=False, widget=day_input())
+    all_depots = forms.BooleanField(label=gettext_lazy("Items of all depots"), required=False)
+
+
+@at_desk()
+def job(request: HttpRequest, reference: str) -> HttpResponse:
+    shown = job_in_sight(request, reference)
+    if request.method == "POST":
+        return _press(request, shown)
+    return render(request, "job/page.html", _context(request, shown))
+
+
+def asked_for(request: HttpRequest) -> tuple[AskForm, date, bool]:
+    """What the address asks: (form, as of, all depots). The form says what is no date, and today holds."""
+    ask = AskForm(request.GET if {"as_of", "all_depots"} & set(request.GET) else None)
+    today: date = request.desk.today
+    if not ask.is_bound:
+        return AskForm(initial={"as_of": today}), today, False
+    ask.is_valid()
+    return ask, ask.cleaned_data.get("as_of") or today, bool(ask.cleaned_data.get("all_depots"))
+
+
+def _press(request: HttpRequest, job: Job) -> HttpResponse:
+    """Reserve the best choice, or accept a proposed substitute: one press, nothing to type."""
+    must(request, "reserve", job.depot)
+    do = request.POST.get("do")
+    if do not in ("reserve", "accept"):
+        raise BadRequest(
+            _("The page sent something that it does not offer. Load it again and press once more.")
+        )
+    try:
+        with acting(request.desk.who(SCREEN)) as act:
+            if do == "reserve":
+                kit = reserve(act, Job.objects.select_related("depot", "arrangement").get(pk=job.pk))
+                short = sum(line.short for line in kit.lines)
+                done = (
+                    _("The best choice is reserved for %(job)s; the kit is complete.")
+                    if kit.complete
+                    else _("The best choice is reserved for %(job)s; it is still short of %(short)s.")
+                ) % {"job": job, "short": short}
+            else:
+                done = _accept(act, request, job)
+    except NotAllowed as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, done)
+    return redirect("job", job.reference)
+
+
+def _accept(act: Any, request: HttpRequest, job: Job) -> str:
+    number = request.POST.get("reservation", "")
+    if not number.isdigit():
+        raise BadRequest(_("The page did not say which promise. Load it again and press once more."))
+    reservation = get_object_or_404(
+        Reservation.objects.select_related(
+            "job__depot", "job__arrangement", "line", "item", "proposed__kind"
+        ),
+        pk=int(number[:18]),
+        job=job,
+    )
+    other = reservation.proposed
+    if other is None or other.tag != request.POST.get("proposed"):
+        raise NotAllowed(
+            _("Another piece is proposed for %(tag)s by now, or none: look again before you accept it.")
+            % {"tag": reservation.item}
+        )
+    substitute(act, reservation, other, why=_("proposed in its place; %(why)s") % {"why": reservation.why})
+    return _("%(other)s is reserved in the place of %(tag)s.") % {"other": other, "tag": reservation.item}
+
+
+def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
+    desk = request.desk
+    ended = job.state in ENDED
+    subject = f"job:{job.reference}"
+    entries = (
+        LedgerEntry.objects.filter(mentions__about=subject)
+        .prefetch_related("corrections")
+        .order_by("-number")
+    )
+    page = Paginator(entries, ENTRIES_A_PAGE).get_page(request.GET.get("page"))
+    rows = list(
+        job.reservations.select_related("item__kind", "line", "proposed__place").order_by(
+            "line__position", "item__tag"
+        )
+    )
+    context = {
+        "job": job,
+        "ended": ended,
+        "facts": job_facts(job),
+        "warning": bore_of(job)[2],
+        "may_reserve": desk.may("reserve", job.depot) and not ended,
+        "may_plan": desk.may("plan", job.depot) and not ended,
+        "may_issue": desk.may("issue", job.depot) and not ended,
+        "broken": [row for row in rows if row.standing == Standing.BROKEN],
+        "unfit_out": [row for row in rows if row.standing == Standing.ISSUED and row.why],
+        "issued": any(row.standing in (Standing.ISSUED, Standing.RETURNED) for row in rows),
+        "back": any(row.standing == Standing.RETURNED for row in rows),
+        "promised": any(row.standing in (Standing.PROMISED, Standing.BROKEN) for row in rows),
+        "entries": told(page.object_list, subject),
+        "page": page,
+    }
+    if ended:
+        context["history"] = [(row, standing_of(row)) for row in rows]
+        return context
+    return {**context, **_kit(request, job)}
+
+
+def _kit(request: HttpRequest, job: Job) -> dict[str, Any]:
+    """The kit list for the day and the depots asked for."""
+    ask, as_of, all_depots = asked_for(request)
+    kit = kit_list_of(job, as_of, all_depots=all_depots)
+    lines = shown_lines(job, kit, every="every" in request.GET)
+    today: date = request.desk.today
+    query = request.GET.copy()
+    query.pop("page", None)
+    every = query.copy()
+    every["every"] = "1"
+    return {
+        "ask": ask,
+        "as_of": as_of if as_of != today else None,
+        "past": as_of < today,
+        "all_depots": all_depots,
+        "kit": kit,
+        "lines": lines,
+        "kit_mark": _kit_mark(lines, kit.complete),
+        "to_reserve": as_of == today and any(not p.reservation for line in lines for p in line.pieces),
+        "query": query.urlencode(),
+        "every_url": f"?{every.urlencode()}",
+    }
+
+
+def _kit_mark(lines: list[Any], complete: bool) -> Mark:
+    short = sum(line.line.short for line in lines)
+    open_ = sum(piece.quantity for line in lines for piece in line.pieces if piece.reservation is None)
+    if not complete:
+        return Mark("short", more=_("of %(n)s") % {"n": short})
+    if open_:
+        return Mark("available", word=_("complete"), more=_("%(n)s not reserved yet") % {"n": open_})
+    return Mark("in-fettle", word=_("complete"), more=_("all reserved"))
+
+
+def job_facts(job: Job) -> list[tuple[Any, Any]]:
+    """What is recorded of the job, as pairs of label and value."""
+    bore, source, _warning = bore_of(job)
+    nominal = nominal_bore(job)
+    main = " ".join(
+        part
+        for part in (
+            job.main_material,
+            job.main_size,
+            _("SDR %(sdr)s") % {"sdr": job.main_sdr} if job.main_sdr else "",
+            _("wall %(wall)s mm") % {"wall": millimetres(job.main_wall_mm)} if job.main_wall_mm else "",
+        )
+        if part
+    )
+    unknown = _("not recorded")
+    bore_words = (
+        _("%(bore)s mm, %(source)s") % {"bore": millimetres(bore), "source": source}
+        if bore
+        else _("not known")
+    )
+    rows = [
+        (_("State"), job.get_state_display()),
+        (_("Depot"), job.depot),
+        (_("Site"), job.site or unknown),
+        (_("Load on"), short_day(job.load_on)),
+        (_("Return on"), short_day(job.return_on)),
+        (_("Main"), main or unknown),
+        (_("Bore"), bore_words),
+    ]
+    if job.bore_mm is not None:
+        known = {"bore": millimetres(nominal.bore_mm), "source": nominal.source} if nominal.bore_mm else None
+        words = _("%(bore)s mm, %(source)s") % known if known else nominal.why
+        rows.append((_("Nominal bore"), words))
+    return [
+        *rows,
+        (_("Mark of the bases"), job.base_mark or unknown),
+        (_("Arrangement"), job.arrangement),
+        (_("Load list revision"), job.revision),
+    ]

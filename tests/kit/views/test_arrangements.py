@@ -1,0 +1,143 @@
+"""Arrangements: shown as common practice where shipped, changed by new versions, a depot's own ones."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from kit.models import Arrangement, Role
+from tests.kit.views.yard import EVERY_ROLE, Yard, seat, yard
+
+pytestmark = pytest.mark.django_db
+
+SETTERS = {Role.PLANNER, Role.STORES, Role.COMPLIANCE}
+
+
+@pytest.fixture
+def place() -> Yard:
+    return yard()
+
+
+def sent(lines: list[dict[str, object]], name: str = "small flow stop", **other: object) -> dict[str, object]:
+    data: dict[str, object] = {
+        "name": name,
+        "source": "",
+        "note": "",
+        "line-TOTAL_FORMS": len(lines),
+        **other,
+    }
+    data["line-INITIAL_FORMS"] = 0
+    for index, line in enumerate(lines):
+        data.update({f"line-{index}-{field}": value for field, value in line.items()})
+    return data
+
+
+BAGS = {"name": "bags", "kind": "bag", "quantity": 5, "match": "bore"}
+PUMP = {"name": "pump", "kind": "pump", "quantity": 1, "match": "any", "note": "foot pump will do"}
+
+
+def test_shipped_ones_are_shown_as_common_practice_and_the_operator_decides(place):
+    client = seat(Role.CREW, place.north)
+    text = client.get(reverse("arrangements")).content.decode()
+    assert "procedure decides" in text
+    shipped = Arrangement.objects.filter(source__contains="common practice").first()
+    text = client.get(reverse("arrangement", args=[shipped.pk])).content.decode()
+    assert "Shipped as common practice, without a source" in text
+    text = client.get(reverse("arrangement", args=[place.arrangement.pk])).content.decode()
+    assert "Shipped as common practice" not in text
+
+
+def test_a_changed_list_makes_the_next_version_and_jobs_keep_theirs(place):
+    client = seat(Role.PLANNER, place.north)
+    url = reverse("next_arrangement", args=[place.arrangement.pk])
+    answer = client.post(url, sent([BAGS, PUMP], source="procedure 12, issue 3"), follow=True)
+    made = Arrangement.objects.get(name="small flow stop", current=True)
+    assert made.version == 2
+    assert made.source == "procedure 12, issue 3"
+    assert [
+        (line.name, line.kind.name, line.quantity, line.match, line.note) for line in made.lines.all()
+    ] == [
+        ("bags", "bag", 5, "bore", ""),
+        ("pump", "pump", 1, "any", "foot pump will do"),
+    ]
+    place.job.refresh_from_db()
+    assert place.job.arrangement.version == 1
+    text = answer.content.decode()
+    assert "keep the version they have" in text
+    older = client.get(reverse("arrangement", args=[place.arrangement.pk])).content.decode()
+    assert "This is an older version" in older
+
+
+def test_a_depots_own_one_stands_beside_the_shipped_one(place):
+    client = seat(Role.COMPLIANCE, place.north)
+    url = reverse("next_arrangement", args=[place.arrangement.pk])
+    form = client.get(url, {"own": "1"}).context["form"]
+    assert form["name"].value() == ""
+    client.post(f"{url}?own=1", sent([BAGS], name="North yard, small main"))
+    assert Arrangement.objects.get(name="North yard, small main").version == 1
+    assert Arrangement.objects.get(name="small flow stop").version == 1
+
+
+def test_the_same_lines_make_no_version(place):
+    client = seat(Role.PLANNER, place.north)
+    same = [
+        {"name": "bags", "kind": "bag", "quantity": 4, "match": "bore"},
+        {"name": "bases", "kind": "base", "quantity": 2, "match": "mark"},
+        {"name": "seals", "kind": "seal", "quantity": 6, "match": "any"},
+    ]
+    answer = client.post(reverse("next_arrangement", args=[place.arrangement.pk]), sent(same), follow=True)
+    assert "no new version was made" in answer.content.decode()
+    assert Arrangement.objects.filter(name="small flow stop").count() == 1
+
+
+def test_lines_are_put_in_order_and_taken_out(place):
+    lines = [
+        {**BAGS, "ORDER": 2},
+        {**PUMP, "ORDER": 1},
+        {"name": "gone", "kind": "gauge", "quantity": 1, "DELETE": "on"},
+        {"name": "", "kind": "", "quantity": "", "match": "any"},
+    ]
+    seat(Role.PLANNER, place.north).post(reverse("new_arrangement"), sent(lines, name="own"))
+    made = Arrangement.objects.get(name="own")
+    assert list(made.lines.order_by("position").values_list("name", flat=True)) == ["pump", "bags"]
+
+
+def test_more_lines_keep_what_was_typed_and_record_nothing(place):
+    answer = seat(Role.PLANNER, place.north).post(
+        reverse("new_arrangement"), sent([BAGS, {"name": "half", "quantity": 2}], name="own", more="1")
+    )
+    text = answer.content.decode()
+    assert len(answer.context["lines"].forms) == 2 + 5
+    assert 'value="half"' in text
+    assert 'value="own"' in text
+    assert "Not recorded" not in text
+    assert not Arrangement.objects.filter(name="own").exists()
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ([], "needs at least one line"),
+        ([BAGS, {**PUMP, "name": "Bags"}], "Two lines are called bags"),
+        ([{"name": "bags", "quantity": 2}], "Say of which kind."),
+        ([{"name": "bags", "kind": "bag"}], "Say how many."),
+        ([{"kind": "bag", "quantity": 2}], "Name the line"),
+        ([{**BAGS, "quantity": 0}], "greater than or equal to 1"),
+        ([{**BAGS, "match": "colour"}], "not one of the available choices"),
+    ],
+)
+def test_half_a_line_is_refused_with_what_is_missing(place, lines, words):
+    answer = seat(Role.PLANNER, place.north).post(reverse("new_arrangement"), sent(lines, name="own"))
+    assert answer.status_code == 200
+    assert words in answer.content.decode()
+    assert not Arrangement.objects.filter(name="own").exists()
+
+
+@pytest.mark.parametrize("role", EVERY_ROLE)
+def test_planners_and_the_compliance_lead_set_arrangements(place, role):
+    client = seat(role, place.north)
+    answer = client.post(reverse("new_arrangement"), sent([BAGS], name="own"))
+    assert answer.status_code == (302 if role in SETTERS else 403)
+    assert Arrangement.objects.filter(name="own").exists() == (role in SETTERS)
+    shown = client.get(reverse("arrangement", args=[place.arrangement.pk])).content.decode()
+    assert ("Make the next version" in shown) == (role in SETTERS)
