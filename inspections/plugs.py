@@ -22,7 +22,9 @@ def plug_in() -> None:
     ports.item_panels[:] = [panels.item_checks]
     ports.item_ways[:] = [panels.item_ways]
     ports.today_panels[:] = [panels.bench, panels.overdue]
+    add_to_navigation(MAY["see"], gettext_lazy("Due list"), "due", "due")
     add_to_navigation(MAY["quarantine"], gettext_lazy("Quarantine"), "quarantine", "quarantine")
+    add_to_navigation(MAY["set checks"], gettext_lazy("Kinds and checks"), "kinds", "settings")
 
 
 def add_to_navigation(roles: Iterable[str], label: Any, url_name: str, icon: str) -> None:

@@ -2,9 +2,12 @@
 
 from django.urls import path
 
-from inspections.views import quarantine, record
+from inspections.views import checks, due, quarantine, record
 
 urlpatterns = [
+    path("due/", due.due, name="due"),
+    path("due/spreadsheet/", due.workbook, name="due_workbook"),
+    path("checks/<int:number>/", checks.kind_checks, name="kind_checks"),
     path("quarantine/", quarantine.quarantine, name="quarantine"),
     path("release/<name:tag>/", quarantine.release_item, name="release"),
     path("record/<name:tag>/", record.record_inspection, name="record"),

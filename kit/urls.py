@@ -15,6 +15,7 @@ from kit.views import (
     jobs,
     ledger,
     register,
+    settings_kinds,
     sign_in,
     today,
 )
@@ -57,6 +58,10 @@ urlpatterns = [
     path("arrangements/new/", arrangements.new_version, name="new_arrangement"),
     path("arrangements/<int:number>/", arrangements.arrangement, name="arrangement"),
     path("arrangements/<int:number>/next/", arrangements.new_version, name="next_arrangement"),
+    path("kinds/", settings_kinds.kinds, name="kinds"),
+    path("kinds/new/", settings_kinds.new_kind, name="new_kind"),
+    path("kinds/<int:number>/", settings_kinds.kind, name="kind"),
+    path("places/", settings_kinds.places, name="places"),
     path("ledger/", ledger.ledger, name="ledger"),
     path("inspections/", include("inspections.urls")),
 ]

@@ -59,8 +59,10 @@ class RegisterFilter(django_filters.FilterSet):
     def __init__(self, data: QueryDict, *, depots: list[Depot], **more: Any) -> None:
         super().__init__(data, **more)
         own = [depot.pk for depot in depots]
-        self.filters["depot"].extra["queryset"] = Depot.objects.filter(pk__in=own)
-        self.filters["place"].extra["queryset"] = Place.objects.filter(depot__in=own).select_related("depot")
+        self.filters["depot"].queryset = Depot.objects.filter(pk__in=own)
+        # Places of one depot only where one is chosen: every depot may have its Rack 1.
+        at = [depot.pk for depot in depots if depot.code == data.get("depot")] or own
+        self.filters["place"].queryset = Place.objects.filter(depot__in=at)
 
     def search(self, items: QuerySet[Item], _name: str, value: str) -> QuerySet[Item]:
         """Each word must stand somewhere in the tag, serial, batch or maker."""

@@ -14,6 +14,7 @@ from kit.stores.receive import (
     depot_named,
     place_named,
     receive,
+    record_details,
     set_kind,
     set_maker_label,
 )
@@ -58,6 +59,7 @@ __all__ = [
     "prove_ledger",
     "quarantine",
     "receive",
+    "record_details",
     "refit",
     "rejudge",
     "reserve",

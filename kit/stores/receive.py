@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from kit.models import Deed, Depot, Item, Kind, MakerLabel, Place, ShortDate, State
@@ -50,6 +50,13 @@ def receive(act: Act, items: Sequence[Item], derive: bool = True) -> list[Item]:
 
 
 def change_details(act: Act, item: Item, note: str = "", derive: bool = True, **details: Any) -> bool:
+    """As `record_details`, for details by name; an item's own note cannot be among them."""
+    return record_details(act, item, details, note, derive)
+
+
+def record_details(
+    act: Act, item: Item, details: Mapping[str, Any], why: str = "", derive: bool = True
+) -> bool:
     """Change recorded details; True if any differs. What follows from them is derived anew (see `receive`)."""
     unknown = set(details) - set(DETAILS)
     if unknown:
@@ -62,7 +69,7 @@ def change_details(act: Act, item: Item, note: str = "", derive: bool = True, **
     facts = {
         name: [str(before[name]), str(value)] for name, value in details.items() if before[name] != value
     }
-    act.tell(Deed.CHANGED, [item], note=note, facts=facts)
+    act.tell(Deed.CHANGED, [item], note=why, facts=facts)
     if derive:
         refit(act, [item])
     return True

@@ -21,13 +21,13 @@ from kit.stores import (
     NotAllowed,
     acting,
     arrive,
-    change_details,
     count_stock,
     find_again,
     fresh,
     lose,
     place_named,
     quarantine,
+    record_details,
     send,
     withdraw,
 )
@@ -61,7 +61,7 @@ def _change(act: Act, item: Item, form: ChangeForm) -> object:
     item = fresh(item)
     if "place" in altered:
         altered["place"] = place_named(act, item.depot, altered["place"]) if altered["place"] else None
-    return change_details(act, item, note=form.cleaned_data["why"], **altered)
+    return record_details(act, item, altered, why=form.cleaned_data["why"])
 
 
 def _destination(item: Item) -> Depot:
