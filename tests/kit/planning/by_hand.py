@@ -7,6 +7,7 @@ be wrong together only by misreading the same sentence.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import product
@@ -93,55 +94,70 @@ def _spreads(most: int, places: Sequence[int], room: Sequence[int]) -> Iterator[
             yield dict(zip(places, amounts, strict=True))
 
 
-def best_choice(
-    need: Need, register: Iterable[Candidate], as_of: date, held: Sequence[Held] = ()
-) -> tuple[Choice, tuple[int, ...]]:
-    """The best choice of the whole job and what each line is short, found by trying every one."""
-    free = here(register, need)
-    on_line = [[each for each in held if each.line == line.name] for line in need.lines]
-    room = [
-        max(line.quantity - sum(each.quantity for each in held_here), 0)
-        for line, held_here in zip(need.lines, on_line, strict=True)
-    ]
-    options = []
-    for piece in free:
-        most = piece.quantity - sum(each.quantity for each in held if each.tag == piece.tag)
-        places = [
-            index
-            for index, line in enumerate(need.lines)
-            if line.kind == piece.kind and not codes(piece, line, need, as_of)
-        ]
-        options.append(list(_spreads(most, places, room)) if most > 0 else [{}])
-    best = None
-    for spread in product(*options):
-        filled = [sum(amounts.get(index, 0) for amounts in spread) for index in range(len(need.lines))]
-        if any(amount > limit for amount, limit in zip(filled, room, strict=True)):
-            continue
+@dataclass(frozen=True)
+class Lot:
+    """So many pieces of a tag, the lines they fit, and what each costs: days left, then width."""
+
+    tag: str
+    quantity: int
+    places: tuple[int, ...]
+    days: int
+    width: Decimal
+
+
+def best_spread(room: Sequence[int], lots: Sequence[Lot]) -> tuple[Choice, tuple[int, ...]]:
+    """The best way to fill the lines and what each is short, found by trying every one."""
+    best: tuple | None = None
+    for spread in product(*(list(_spreads(lot.quantity, lot.places, room)) for lot in lots)):
+        filled = [sum(amounts.get(place, 0) for amounts in spread) for place in range(len(room))]
         short = tuple(limit - amount for amount, limit in zip(filled, room, strict=True))
-        if best is not None and (sum(short), short) > best[:2]:
+        if min(short, default=0) < 0 or (best is not None and (sum(short), short) > best[:2]):
             continue
-        chosen = [(piece, sum(amounts.values())) for piece, amounts in zip(free, spread, strict=True)]
+        chosen = [(lot, sum(amounts.values())) for lot, amounts in zip(lots, spread, strict=True)]
         score = (
             sum(short),
             short,
-            sum(_days_left(piece, need) * count for piece, count in chosen if count),
-            sum((_width(piece) * count for piece, count in chosen if count), Decimal(0)),
+            sum(lot.days * count for lot, count in chosen),
+            sum((lot.width * count for lot, count in chosen), Decimal(0)),
             tuple(
                 tuple(
                     sorted(
                         tag
-                        for piece, amounts in zip(free, spread, strict=True)
-                        for tag in [piece.tag] * amounts.get(index, 0)
+                        for lot, amounts in zip(lots, spread, strict=True)
+                        for tag in [lot.tag] * amounts.get(place, 0)
                     )
                 )
-                for index in range(len(need.lines))
+                for place in range(len(room))
             ),
         )
         if best is None or score < best:
             best = score
     assert best is not None, "choosing nothing is always possible"
+    return best[4], best[1]
+
+
+def best_choice(
+    need: Need, register: Iterable[Candidate], as_of: date, held: Sequence[Held] = ()
+) -> tuple[Choice, tuple[int, ...]]:
+    """The best choice of the whole job, beside what it holds already, and what each line is short."""
+    on_line = [[each for each in held if each.line == line.name] for line in need.lines]
+    room = [
+        max(line.quantity - sum(each.quantity for each in held_here), 0)
+        for line, held_here in zip(need.lines, on_line, strict=True)
+    ]
+    lots = []
+    for piece in here(register, need):
+        places = tuple(
+            index
+            for index, line in enumerate(need.lines)
+            if line.kind == piece.kind and not codes(piece, line, need, as_of)
+        )
+        left = piece.quantity - sum(each.quantity for each in held if each.tag == piece.tag)
+        if places and left > 0:
+            lots.append(Lot(piece.tag, left, places, _days_left(piece, need), _width(piece)))
+    choice, short = best_spread(room, lots)
     with_held = tuple(
         tuple(sorted([*tags, *(each.tag for each in held_here for _ in range(each.quantity))]))
-        for tags, held_here in zip(best[4], on_line, strict=True)
+        for tags, held_here in zip(choice, on_line, strict=True)
     )
-    return with_held, best[1]
+    return with_held, short

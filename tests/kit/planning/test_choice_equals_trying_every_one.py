@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import random
+from decimal import Decimal
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.planning import Candidate, KitList, Need, draw_up
+from kit.planning.matching import Offer, fill_amounts, match_lines
 from tests.counts import cases
 from tests.kit.planning import by_hand
 from tests.kit.planning.registers import AS_OF, KINDS, holdings, lot_registers, needs, registers
@@ -49,6 +51,42 @@ def _assert_best(need: Need, register: tuple[Candidate, ...], held: tuple = ()) 
     assert tuple(line.short for line in kit_list.lines) == short
     assert kit_list.complete is (sum(short) == 0)
     _assert_accounts_for_all(kit_list, register, {(each.line, each.tag) for each in held})
+
+
+@st.composite
+def _lots(draw: st.DrawFn, lines: int, most: int) -> tuple[by_hand.Lot, ...]:
+    """Lots that fit any lines, with few costs: far more knotted than a real register, and full of ties."""
+    tags = draw(st.permutations([f"T{number}" for number in range(draw(st.sampled_from((2, 4, 5, 6))))]))
+    costs = st.sampled_from(((1, Decimal(0)), (1, Decimal("0.5")), (2, Decimal(0))))
+    return tuple(
+        by_hand.Lot(tag, draw(st.integers(1, most)), tuple(sorted(places)), *draw(costs))
+        for tag in tags
+        for places in [draw(st.sets(st.integers(0, lines - 1), min_size=1))]
+    )
+
+
+def _assert_best_spread(wanted: list[int], lots: tuple[by_hand.Lot, ...]) -> None:
+    offers = [Offer(lot.tag, frozenset(lot.places), (lot.days, lot.width), lot.quantity) for lot in lots]
+    choice, short = by_hand.best_spread(wanted, lots)
+    placed = match_lines(wanted, offers)
+    assert tuple(tuple(tag for tag, count in line.items() for _ in range(count)) for line in placed) == choice
+    assert fill_amounts(wanted, offers) == [
+        limit - missing for limit, missing in zip(wanted, short, strict=True)
+    ]
+
+
+@settings(max_examples=cases(300))
+@given(st.data())
+def test_any_pieces_on_any_lines(data: st.DataObject) -> None:
+    wanted = data.draw(st.lists(st.integers(1, 2), min_size=2, max_size=4))
+    _assert_best_spread(wanted, data.draw(_lots(len(wanted), most=1)))
+
+
+@settings(max_examples=cases(300))
+@given(st.data())
+def test_any_lots_on_any_lines(data: st.DataObject) -> None:
+    wanted = data.draw(st.lists(st.integers(1, 3), min_size=2, max_size=2))
+    _assert_best_spread(wanted, data.draw(_lots(len(wanted), most=3)))
 
 
 @settings(max_examples=cases(300))
