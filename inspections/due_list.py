@@ -37,6 +37,11 @@ class DueEntry:
     job: str | None
     gates: bool
 
+    @property
+    def pk(self) -> str:
+        """Names the entry in a list from which people choose."""
+        return f"{self.item_id} {self.check}"
+
     def as_dict(self) -> dict[str, Any]:
         return {
             "tag": self.tag,

@@ -25,6 +25,7 @@ from kit.stores import (
     substitute,
 )
 from kit.stores.plan_job import JOB_DETAILS
+from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk
 from kit.views.found import job_in_sight, must, scanned
 from kit.views.job import SCREEN
@@ -44,7 +45,7 @@ def change(request: HttpRequest, reference: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         details = form.details()
         must(request, "plan", details["depot"])
-        broken = _broken()
+        broken = broken_now()
         try:
             with acting(desk.who(SCREEN)) as act:
                 fresh = Job.objects.select_related("depot", "arrangement").get(pk=job.pk)
@@ -57,22 +58,12 @@ def change(request: HttpRequest, reference: str) -> HttpResponse:
     return render(request, "job/change.html", {"job": job, "form": form})
 
 
-def _broken() -> set[int]:
-    return set(Reservation.objects.filter(standing=Standing.BROKEN).values_list("pk", flat=True))
-
-
-def _say_what_changed(request: HttpRequest, job: Job, changed: bool, broken_before: set[int]) -> None:
+def _say_what_changed(request: HttpRequest, job: Job, changed: bool, broken_before: frozenset[int]) -> None:
     if not changed:
         messages.info(request, _("Nothing differs from what was recorded."))
         return
     messages.success(request, _("%(job)s is changed.") % {"job": job})
-    new = Reservation.objects.filter(standing=Standing.BROKEN).exclude(pk__in=broken_before)
-    for row in new.select_related("job", "item").order_by("job__load_on", "item__tag"):
-        messages.warning(
-            request,
-            _("%(tag)s no longer holds for %(job)s: %(why)s")
-            % {"tag": row.item, "job": row.job, "why": row.why},
-        )
+    say_what_broke(request, broken_before)
     if warning := bore_of(job)[2]:
         messages.warning(request, warning)
 

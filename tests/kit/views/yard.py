@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from inspections.actions import CheckSpec, Finding, record_many, set_checks
 from inspections.models import Check
-from kit.models import Arrangement, Deed, Depot, Item, Job, Kind, Membership, Place, Role
+from kit.models import Arrangement, Deed, Depot, Item, Job, Kind, Place, Role
 from kit.stores import (
     Act,
     LineSpec,
@@ -26,6 +26,7 @@ from kit.stores import (
     receive,
     set_arrangement,
 )
+from kit.stores.appoint import appoint
 
 STORES = Who("w.hollis", "test")
 
@@ -153,10 +154,8 @@ def person(role: str, *depots: Depot, name: str = "") -> User:
     """A user who holds the role at these depots."""
     user, _ = User.objects.get_or_create(username=name or f"the.{role}")
     for depot in depots:
-        if not Membership.objects.filter(user=user, depot=depot, role=role).exists():
-            with acting(STORES) as act:
-                act.create(Membership(user=user, depot=depot, role=role))
-                act.tell(Deed.APPOINTED, [depot], note=f"{user} is {role} there")
+        with acting(STORES) as act:
+            appoint(act, user, depot, role)
     return user
 
 

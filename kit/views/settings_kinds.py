@@ -1,0 +1,136 @@
+"""Kinds of item and their settings, labels of makers, and the walk round a store."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.db.models import Count, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django_tables2 import RequestConfig
+
+from kit.forms.kind import KindForm, MakerLabelForm, NewKindForm, WalkForm
+from kit.models import Kind, Place, ShortDate, State
+from kit.stores import NotAllowed, acting, set_kind, set_maker_label
+from kit.stores.walk import set_walk
+from kit.tables.kinds import KindTable
+from kit.views.broke import broken_now, say_what_broke
+from kit.views.desk import at_desk
+from kit.views.found import must
+
+SCREEN = "settings screen"
+
+
+@at_desk()
+def kinds(request: HttpRequest) -> HttpResponse:
+    in_use = Count("items", filter=~Q(items__state__in=[State.WITHDRAWN, State.LOST]))
+    table = KindTable(Kind.objects.annotate(in_use=in_use))
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "kinds/page.html", {"table": table, "may_set": request.desk.may("set checks")})
+
+
+@at_desk()
+def kind(request: HttpRequest, number: int) -> HttpResponse:
+    """One kind: what is set of it; the compliance lead changes it here."""
+    shown = get_object_or_404(Kind, pk=number)
+    may_set = request.desk.may("set checks")
+    sent = request.POST if request.method == "POST" else None
+    if sent is not None:
+        must(request, "set checks", request.desk.depot)
+    of_label = sent is not None and "maker" in sent
+    form = KindForm(
+        None if of_label else sent, initial={name: getattr(shown, name) for name in KindForm.base_fields}
+    )
+    label = MakerLabelForm(sent if of_label else None, auto_id="label_%s")
+    if sent is not None and (_set_label(request, shown, label) if of_label else _set(request, shown, form)):
+        return redirect("kind", shown.pk)
+    labels = shown.maker_labels.order_by("maker")
+    facts = [(field.label, _in_words(shown, field.name)) for field in form]
+    context = {
+        "kind": shown,
+        "form": form,
+        "label": label,
+        "labels": labels,
+        "facts": facts,
+        "may_set": may_set,
+    }
+    return render(request, "kinds/kind.html", context)
+
+
+def _in_words(kind: Kind, name: str) -> object:
+    """A setting as those read it who may not change it."""
+    value = getattr(kind, name)
+    if name == "short_date":
+        return kind.get_short_date_display()
+    return (_("yes") if value else _("no")) if isinstance(value, bool) else value
+
+
+def _set(request: HttpRequest, kind: Kind, form: KindForm) -> bool:
+    if not form.is_valid():
+        return False
+    before = broken_now()
+    try:
+        with acting(request.desk.who(SCREEN)) as act:
+            set_kind(act, kind.name, **form.settings())
+    except NotAllowed as refusal:
+        form.add_error(None, str(refusal))
+        return False
+    messages.success(request, _("The settings of %(kind)s are recorded.") % {"kind": kind})
+    say_what_broke(request, before)
+    return True
+
+
+def _set_label(request: HttpRequest, kind: Kind, form: MakerLabelForm) -> bool:
+    if not form.is_valid():
+        return False
+    data = form.cleaned_data
+    with acting(request.desk.who(SCREEN)) as act:
+        set_maker_label(act, kind, data["maker"], ShortDate(data["short_date"]))
+    messages.success(
+        request, _("Labels of %(maker)s on %(kind)s are recorded.") % {"maker": data["maker"], "kind": kind}
+    )
+    return True
+
+
+@at_desk("set checks")
+def new_kind(request: HttpRequest) -> HttpResponse:
+    usual = {"turn_round_days": 0, "margin_days": 0, "has_serial": True}
+    form = NewKindForm(request.POST if request.method == "POST" else None, initial=usual)
+    if request.method == "POST" and form.is_valid():
+        try:
+            with acting(request.desk.who(SCREEN)) as act:
+                made = set_kind(act, form.cleaned_data["name"], **form.settings())
+        except NotAllowed as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, _("The kind %(kind)s is set up. Set its checks next.") % {"kind": made})
+            return redirect("kind", made.pk)
+    return render(request, "kinds/new.html", {"form": form})
+
+
+@at_desk()
+def places(request: HttpRequest) -> HttpResponse:
+    """The places of the store where the person sits, in the order in which a van is loaded."""
+    depot = request.desk.depot
+    listed = list(Place.objects.filter(depot=depot).order_by("walk", "name"))
+    may_set = request.desk.may("change item")
+    if request.method == "POST":
+        must(request, "change item", depot)
+    form = WalkForm(request.POST if request.method == "POST" else None, places=listed)
+    if request.method == "POST" and form.is_valid():
+        try:
+            with acting(request.desk.who(SCREEN)) as act:
+                changed = set_walk(act, depot, form.walk())
+        except NotAllowed as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            done = (
+                _("The walk round the store is recorded.")
+                if changed
+                else _("Nothing differs from what was recorded.")
+            )
+            messages.success(request, done)
+            return redirect("places")
+    return render(
+        request, "kinds/places.html", {"form": form, "places": listed, "may_set": may_set, "depot": depot}
+    )
