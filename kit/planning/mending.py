@@ -44,7 +44,8 @@ def soonest_full(need: Need, line: int, candidates: Iterable[Candidate], as_of: 
     Only a few days need trying. As loading moves later a piece can only become fit the day after a promise
     of it ends or the day after it arrives by transfer; on every other day pieces only drop out, and fewer
     pieces never fill a line better. The day after the present loading is tried too: choosing afresh may do
-    what the pieces held already stand in the way of.
+    what the pieces held already stand in the way of. (Margin and turn-round being the kind's, a piece drops out of
+    all its lines on one day. Were it to drop out of one line before another, that other could gain by it.)
     """
     kind = need.lines[line].kind
     lines = [index for index, each in enumerate(need.lines) if each.kind == kind]

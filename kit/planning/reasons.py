@@ -102,13 +102,12 @@ def _until(line: Line, need: Need, needed_until: date) -> str:
 
 
 def _due_text(gate: Gate, line: Line, need: Need, as_of: date) -> str:
-    due = f"{gate.due_on} ({gate.note})" if gate.note else f"{gate.due_on}"
     if gate.waits:
         return f"Its {gate.check} is due since {gate.due_on} ({gate.note}); a pass would let it go out."
     if gate.due_on is not None and gate.due_on < as_of:
-        return f"Its {gate.check} is overdue since {due}; a pass would let it go out."
+        return f"Its {gate.check} is overdue since {gate.due_on}; a pass would let it go out."
     until = _until(line, need, need.return_on + timedelta(days=line.margin_days))
-    return f"Its {gate.check} falls due on {due}, before {until}; do it before loading."
+    return f"Its {gate.check} falls due on {gate.due_on}, before {until}; do it before loading."
 
 
 def _state_reasons(candidate: Candidate) -> Iterator[Reason]:

@@ -84,7 +84,10 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of an arrangement: so many pieces of a kind, matched by bore, mark, both or neither."""
+    """One line of an arrangement: so many pieces of a kind, matched by bore, mark, both or neither.
+
+    Margin and turn-round are settings of the kind, in days: they are the same on all lines of one kind.
+    """
 
     name: str
     kind: str

@@ -34,7 +34,7 @@ def codes(piece: Candidate, line: Line, need: Need, as_of: date) -> list[str]:
             found.append("never-checked")
         if gate.status == "failed":
             found.append("last-check-failed")
-        if gate.status == "dated" and fit_for > gate.due_on:
+        if gate.status == "dated" and (gate.note or fit_for > gate.due_on):  # a note: a use calls for it
             found.append("check-due-before-return")
     if piece.state != "available":
         found.append(piece.state)

@@ -36,6 +36,7 @@ sound_gates = st.builds(Gate, st.sampled_from(("hold test", "visual")), st.just(
 any_gates = st.one_of(
     st.builds(Gate, st.just("hold test"), st.just("dated"), days(-2, 14)),
     st.builds(Gate, st.just("visual"), st.just("never")),
+    st.builds(Gate, st.just("after use"), st.just("dated"), days(-3, 12), note=st.just("used on J0")),
     st.builds(Gate, st.just("leak test"), st.just("failed"), days(-3, 0), days(-3, 0)),
 )
 
@@ -96,16 +97,19 @@ FAULTS: dict[str, st.SearchStrategy[dict[str, Any]]] = {
 }
 
 
+kind_settings = st.fixed_dictionaries({"margin_days": mostly(0, 0, 2), "turn_round_days": mostly(0, 0, 1)})
+
+
 @st.composite
-def lines(draw: st.DrawFn, name: str, kinds: tuple[str, ...] = KINDS, counted: bool = False) -> Line:
+def lines(draw: st.DrawFn, name: str, settings: dict[str, dict[str, int]], counted: bool = False) -> Line:
+    kind = draw(st.sampled_from(sorted(settings)))
     return Line(
         name=name,
-        kind=draw(st.sampled_from(kinds)),
+        kind=kind,
         quantity=draw(st.integers(1, 3)),
         match=draw(mostly("any", *MATCHES)),
         counted=counted,
-        margin_days=draw(mostly(0, 0, 2)),
-        turn_round_days=draw(mostly(0, 0, 1)),
+        **settings[kind],
     )
 
 
@@ -115,6 +119,7 @@ def needs(
 ) -> Need:
     load_on = draw(st.integers(0, 6))
     count = draw(st.integers(1, most_lines))
+    settings = {kind: draw(kind_settings) for kind in kinds}
     return Need(
         job=JOB,
         depot=HERE,
@@ -122,7 +127,7 @@ def needs(
         return_on=day(load_on + draw(st.integers(0, 3))),
         bore_mm=draw(mostly(Decimal("165.2"), Decimal("165.2"), Decimal("200"), Decimal("250.1"), None)),
         base_mark=draw(mostly("II", "II", "III", "")),
-        lines=tuple(draw(lines(f"line {index}", kinds, counted)) for index in range(count)),
+        lines=tuple(draw(lines(f"line {index}", settings, counted)) for index in range(count)),
     )
 
 
