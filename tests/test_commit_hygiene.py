@@ -100,7 +100,7 @@ def test_no_screen_or_paper_calls_kit_safe():
 @pytest.mark.parametrize(
     ("heading", "command"),
     [
-        ("Run it", INSTALL.format(".", "manage.py demo")),
+        ("Run it", INSTALL.format('".[demo]"', "manage.py demo")),
         ("Test it", INSTALL.format('".[test]"', "-m tests")),
     ],
 )

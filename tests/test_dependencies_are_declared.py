@@ -36,11 +36,15 @@ def imported(folder: Path) -> dict[str, str]:
 
 
 @pytest.mark.parametrize(
-    ("folders", "with_tests"), [(("kit", "inspections"), False), (("tests", "demo_fixtures"), True)]
+    ("folders", "extras"),
+    [(("kit", "inspections"), ()), (("demo_fixtures",), ("demo",)), (("tests",), ("test",))],
+    ids=["program", "demo", "tests"],
 )
-def test_every_import_is_of_a_declared_dependency(folders, with_tests):
+def test_every_import_is_of_a_declared_dependency(folders, extras):
     project = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    requirements = project["dependencies"] + (project["optional-dependencies"]["test"] if with_tests else [])
+    requirements = [*project["dependencies"]]
+    for extra in extras:
+        requirements += project["optional-dependencies"][extra]
     declared = {plain(requirement) for requirement in requirements}
     brought_by = packages_distributions()
     missing = {
@@ -55,7 +59,8 @@ def test_every_import_is_of_a_declared_dependency(folders, with_tests):
 
 def test_every_declared_dependency_is_pinned():
     project = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    wanted = {plain(name) for name in project["dependencies"] + project["optional-dependencies"]["test"]}
+    groups = [project["dependencies"], *project["optional-dependencies"].values()]
+    wanted = {plain(requirement) for group in groups for requirement in group}
     constraints = (TOP / ".ci" / "constraints.txt").read_text(encoding="utf-8")
     pinned = {plain(line) for line in constraints.splitlines() if line and not line.startswith("#")}
     assert wanted <= pinned

@@ -1,0 +1,1 @@
+"""An invented depot pair: the register workbook they would hand over, and the first days of working with it."""

@@ -1,0 +1,193 @@
+"""The first days of working with the loaded register, lived through the same actions that the screens call.
+
+This stands above `kit` and `inspections`, as the tests do: it may call both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.contrib.auth.models import User
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from demo_fixtures.dates import in_days
+from demo_fixtures.depots import EXAMINER, OSTERMERE, QUILLBY
+from demo_fixtures.jobs import PAST_JOB
+from demo_fixtures.store_list import NOSES
+from inspections.actions import Finding, record
+from inspections.models import Check, Verdict
+from kit.models import HOLDING, Depot, Item, Job, JobState, Outcome, Reservation, Role, Standing
+from kit.stores import (
+    Act,
+    Who,
+    acting,
+    appoint,
+    finish_issue,
+    issue_piece,
+    quarantine,
+    reserve,
+    send,
+    take_back,
+)
+
+PASSWORD = "lantern-ropewalk-eel"
+"""Of all demo users. It is printed, so it guards nothing: the demo serves this machine alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A made-up person with one role at both depots."""
+
+    username: str
+    first_name: str
+    last_name: str
+    role: Role
+
+
+STORES = Person("nell.harrow", "Nell", "Harrow", Role.STORES)
+CREW = Person("jory.pike", "Jory", "Pike", Role.CREW)
+PLANNER = Person("ada.quill", "Ada", "Quill", Role.PLANNER)
+EXAMINES = Person(EXAMINER, "Tobias", "Wren", Role.EXAMINER)
+COMPLIANCE = Person("ines.marlow", "Ines", "Marlow", Role.COMPLIANCE)
+PEOPLE = (STORES, CREW, PLANNER, EXAMINES, COMPLIANCE)
+
+ISSUED_IN_FULL = "QB-101"
+ISSUED_SHORT = "OM-201"
+RESERVED = (
+    "QB-102", "QB-104", "QB-105", "QB-108", "QB-110", "QB-113",
+    "OM-202", "OM-204", "OM-205", "OM-208", "OM-210",
+)  # fmt: skip
+BREAKS = "QB-108"
+
+
+def engage(act: Act) -> None:
+    """One account a role, with that role at both depots."""
+    for person in PEOPLE:
+        user = User.objects.create_user(
+            person.username,
+            password=PASSWORD,
+            first_name=person.first_name,
+            last_name=person.last_name,
+        )
+        for depot in Depot.objects.all():
+            appoint(act, user, depot, person.role)
+
+
+def live() -> Iterator[str]:
+    """Plan, issue, take back, set aside and examine; gives a sentence on each thing that happened.
+
+    Raises NotAllowed if the register is not the one that `make_workbook` made for today.
+    """
+    yield from _bring_back()
+    yield from _load_the_vans()
+    for reference in RESERVED:
+        _reserve(reference)
+    yield f"Planned: {len(RESERVED)} jobs of the coming weeks have their kit reserved ({', '.join(RESERVED)})."
+    yield _send_a_nose()
+    yield _set_a_detector_aside()
+    yield _fail_a_promised_bag()
+
+
+def _who(person: Person, where: str) -> Who:
+    return Who(person.username, f"demo, {where}")
+
+
+def _job(reference: str) -> Job:
+    return Job.objects.select_related("depot", "arrangement").get(reference=reference)
+
+
+def _reserve(reference: str) -> None:
+    with acting(_who(PLANNER, "planning")) as act:
+        reserve(act, _job(reference))
+
+
+def _issue(reference: str, why_short: str = "") -> None:
+    _reserve(reference)
+    with acting(_who(STORES, "counter")) as act:
+        for promised in _reservations(reference, Standing.PROMISED):
+            issue_piece(act, _job(reference), promised.item)
+        finish_issue(act, _job(reference), why_short)
+
+
+def _reservations(reference: str, standing: Standing) -> list[Reservation]:
+    rows = Reservation.objects.filter(job__reference=reference, standing=standing)
+    return list(
+        rows.select_related("item__kind", "job__depot", "line").order_by("line__position", "item__tag")
+    )
+
+
+def _bring_back() -> Iterator[str]:
+    """A van is back: of five bags one is cut and the spare was not used; the examiner does two of the others."""
+    _issue(PAST_JOB)
+    out = _reservations(PAST_JOB, Standing.ISSUED)
+    bags = [each for each in out if each.item.kind.name == "bag"]
+    cut, spare, *used = bags
+    with acting(_who(STORES, "counter")) as act:
+        for each in out:
+            if each is cut:
+                take_back(
+                    act, each, Outcome.DAMAGED, why="skirt cut over 40 mm, found when the bag was dried"
+                )
+            elif each is spare:
+                take_back(act, each, Outcome.UNUSED)
+            elif each.item.kind.name == "cap":
+                take_back(act, each, Outcome.USED, quantity=each.quantity)
+            else:
+                take_back(act, each, Outcome.USED)
+    waiting = used.pop()
+    for each in used:
+        _examine(each.item, Verdict.PASS, "dry, clean, held")
+    yield (
+        f"Back: {PAST_JOB}, all accounted for. {cut.item} came back damaged and is in quarantine; "
+        f"{waiting.item} waits for its check after use."
+    )
+
+
+def _load_the_vans() -> Iterator[str]:
+    _issue(ISSUED_IN_FULL)
+    yield f"Out: {ISSUED_IN_FULL}, complete."
+    why = "The fourth nose follows from Quillby with the relief crew; agreed with the duty manager."
+    _issue(ISSUED_SHORT, why)
+    yield f"Out: {ISSUED_SHORT}, issued short of one nose, with the reason."
+
+
+def _send_a_nose() -> str:
+    nose = _free("nose", QUILLBY).filter(bore_min_mm=NOSES["N3"][0]).order_by("tag")[0]
+    arrives_on = in_days(timezone.localdate(), 1)
+    with acting(_who(STORES, "counter")) as act:
+        send(act, nose, Depot.objects.get(code=OSTERMERE), arrives_on)
+    return f"In transit: {nose}, a nose, from {QUILLBY} to {OSTERMERE}, expected on {arrives_on}."
+
+
+def _set_a_detector_aside() -> str:
+    detector = _free("gas detector", QUILLBY).order_by("-tag")[0]
+    with acting(_who(CREW, "report from site")) as act:
+        quarantine(act, detector, "fell from the tailgate, reads 3 % in clean air")
+    return f"Set aside: {detector}, a gas detector, by the van crew."
+
+
+def _fail_a_promised_bag() -> str:
+    promised = next(each for each in _reservations(BREAKS, Standing.PROMISED) if each.item.kind.name == "bag")
+    _examine(promised.item, Verdict.FAIL, "lost 0.03 bar in five minutes, leak at the seam")
+    promised.refresh_from_db()
+    instead = f"; {promised.proposed} is proposed in its place" if promised.proposed else ""
+    return f"Broken promise: {promised.item}, promised to {BREAKS}, failed its hold test{instead}."
+
+
+def _examine(item: Item, verdict: Verdict, note: str) -> None:
+    check = Check.objects.in_force().get(kind=item.kind, after_use=True)
+    with acting(_who(EXAMINES, "bench")) as act:
+        record(act, Finding(item, check, timezone.localdate(), verdict, EXAMINER, note=note))
+
+
+def _free(kind: str, depot: str) -> QuerySet[Item]:
+    """Pieces that meet their recorded requirements for the weeks ahead and that nobody was promised."""
+    held = Reservation.objects.filter(standing__in=HOLDING, job__state__in=[JobState.PLANNED, JobState.OUT])
+    last_day = in_days(timezone.localdate(), 50)
+    return (
+        Item.objects.issuable(last_day)
+        .filter(kind__name=kind, depot__code=depot)
+        .exclude(pk__in=held.values("item"))
+    )
