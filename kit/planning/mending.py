@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import partial
 
 from kit.planning.matching import Offer, fill_amounts
-from kit.planning.one_kind import OneKind
+from kit.planning.one_kind import NOTHING_WAIVED, OneKind
 from kit.planning.reasons import is_fit, reasons_for
 from kit.planning.values import Candidate, Need
 
@@ -29,10 +30,26 @@ _NOT_MENDED_BY_WAITING = frozenset(
     }
 )
 
-_INSPECT = frozenset({"check-due-before-return", "never-checked"})
-_RELEASE = frozenset({"quarantined"})
-_FREE = frozenset({"promised-elsewhere", "on-site", "in-transit"})
-_TRANSFER = frozenset({"other-depot"})
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """A way to mend: the reasons that it takes away, from which pieces, and how to ask for it."""
+
+    codes: frozenset[str]
+    sentence: str
+    only_arriving: bool = False
+
+    def waived(self, piece: Candidate, need: Need) -> frozenset[str]:
+        return NOTHING_WAIVED if self.only_arriving and piece.transit_to != need.depot else self.codes
+
+
+_WAYS = (
+    _Way(frozenset({"check-due-before-return", "never-checked"}), "inspect {pieces}"),
+    _Way(frozenset({"quarantined"}), "release {pieces} from quarantine"),
+    _Way(frozenset({"promised-elsewhere", "on-site"}), "free {pieces} from another job"),
+    _Way(frozenset({"in-transit", "other-depot"}), "have {pieces} here before {load_on}", only_arriving=True),
+    _Way(frozenset({"other-depot"}), "transfer {pieces}"),
+)
 
 
 def soonest_full(need: Need, line: int, candidates: Iterable[Candidate], as_of: date) -> date | None:
@@ -101,9 +118,9 @@ def remedy_for(
 ) -> str:
     """A sentence on what would bring the `short` pieces that a line lacks.
 
-    Tried one at a time: inspecting what only a check keeps back, releasing what only quarantine keeps back,
-    freeing what only another job or a journey keeps back, transferring from `away` (pieces of other
-    depots), loading later.
+    The ways are tried one at a time: inspect what only a check keeps back, release what only quarantine does, free
+    what only another job does, hurry what is on its way here, transfer from another depot (`away` are the pieces
+    of other depots that the kit list does not show), load on the `soonest` day.
     """
     need = kind.need
     match = need.lines[line].match
@@ -111,57 +128,51 @@ def remedy_for(
         return "Enter the bore of the job's main: without it no piece can be matched to this line."
     if match in ("mark", "bore+mark") and not need.base_mark.strip():
         return "Enter the mark of the job's bases: without it no piece can be matched to this line."
-    away = [piece for piece in away if piece.kind == need.lines[line].kind]
-    now = kind.amounts()[line]
-    ways = []
-    for codes, besides, verb, after in (
-        (_INSPECT, [], "inspect", ""),
-        (_RELEASE, [], "release", " from quarantine"),
-        (_FREE, [], "free", " from another job or a journey"),
-        (_TRANSFER, away, "transfer", ""),
-    ):
-        gain = kind.amounts(codes, besides)[line] - now
+    everywhere = [*kind.pieces, *(piece for piece in away if piece.kind == need.lines[line].kind)]
+    now = kind.amounts(everywhere)[line]
+    asked = []
+    for way in _WAYS:
+        gain = kind.amounts(everywhere, partial(way.waived, need=need))[line] - now
         if gain > 0:
-            named = _named(_kept_back_by(kind, line, codes, [*kind.pieces, *besides]), codes is _TRANSFER)
-            ways.append(f"{verb} {named}{after}" + (f" (brings {gain} of {short})" if gain < short else ""))
+            pieces = _named(_kept_back(kind, line, way, everywhere), need.depot)
+            brings = f" (brings {gain} of {short})" if gain < short else ""
+            asked.append(way.sentence.format(pieces=pieces, load_on=need.load_on) + brings)
     if soonest is not None:
-        ways.append(f"load on {soonest} or later")
-    if not ways:
+        asked.append(f"load on {soonest} or later")
+    if not asked:
         return f"Buy or borrow {short}: nothing on the register would mend it."
-    together = kind.amounts(_INSPECT | _RELEASE | _FREE | _TRANSFER, away)[line] - now
-    missing = short - together if soonest is None else 0
-    last = f"; {missing} must be bought or borrowed in any case" if missing > 0 else ""
-    sentence = "; or ".join(ways) + last + "."
-    return sentence[0].upper() + sentence[1:]
+    sentence = "; or ".join(asked)
+    missing = short - (kind.amounts(everywhere, partial(_all_waived, need=need))[line] - now)
+    if soonest is None and missing > 0:
+        sentence += f"; {missing} must be bought or borrowed in any case"
+    return f"{sentence[0].upper()}{sentence[1:]}."
 
 
-def _kept_back_by(
-    kind: OneKind, line: int, codes: frozenset[str], pieces: Sequence[Candidate]
-) -> list[Candidate]:
-    """The pieces that only these codes keep off the line, or, if there is none, off another line of the kind.
+def _all_waived(piece: Candidate, need: Need) -> frozenset[str]:
+    return NOTHING_WAIVED.union(*(way.waived(piece, need) for way in _WAYS))
+
+
+def _kept_back(kind: OneKind, line: int, way: _Way, pieces: Iterable[Candidate]) -> list[Candidate]:
+    """The pieces that only this way's reasons keep off the line; if there is none, off other lines of the kind.
 
     A piece for another line can help as well: it frees one that lies there and fits here.
     """
-    for indices in ([line], [each for each in kind.lines if each != line]):
-        found = [
-            piece
-            for piece in pieces
-            if any(
-                reasons and all(reason.code in codes for reason in reasons)
-                for reasons in (kind.reasons_on(piece, index) for index in indices)
-            )
-        ]
-        if found:
-            return sorted(found, key=lambda piece: piece.tag)
-    return []
+
+    def kept_back(piece: Candidate, index: int) -> bool:
+        codes = {reason.code for reason in kind.reasons_on(piece, index)}
+        return bool(codes) and codes <= way.waived(piece, kind.need)
+
+    ordered = sorted(pieces, key=lambda piece: piece.tag)
+    here = [piece for piece in ordered if kept_back(piece, line)]
+    return here or [piece for piece in ordered if any(kept_back(piece, index) for index in kind.lines)]
 
 
-def _named(pieces: Sequence[Candidate], with_depot: bool) -> str:
+def _named(pieces: Sequence[Candidate], depot: str) -> str:
+    """A few of the pieces by tag, with the depot of those that are elsewhere: "A, B or C"."""
     names = [
-        f"{piece.tag} from {piece.depot}" if with_depot else piece.tag for piece in pieces[:_NAMED_AT_MOST]
+        piece.tag if piece.depot == depot or piece.transit_to == depot else f"{piece.tag} from {piece.depot}"
+        for piece in pieces[:_NAMED_AT_MOST]
     ]
-    more = len(pieces) - len(names)
-    if more:
-        names.append(f"{more} more")
-        return ", ".join(names[:-1]) + " or one of " + names[-1]
-    return " or ".join(names) if len(names) < 3 else ", ".join(names[:-1]) + " or " + names[-1]
+    if len(pieces) > len(names):
+        names.append(f"one of {len(pieces) - len(names)} more")
+    return " or ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)

@@ -6,7 +6,7 @@ job is the best choice for each of them, side by side.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -14,7 +14,7 @@ from kit.planning.matching import Offer, cost_of, fill_amounts, match_lines
 from kit.planning.reasons import reasons_for
 from kit.planning.values import Candidate, Need, Reason
 
-_NOTHING: frozenset[str] = frozenset()
+NOTHING_WAIVED: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,22 +33,20 @@ class OneKind:
 
     def choose(self) -> list[dict[str, int]]:
         """The best choice: for each of `lines`, tag -> quantity."""
-        return match_lines(
-            self.wanted,
-            [
-                replace(self._offer(piece, fits), cost=cost_of(piece, self.need.return_on))
-                for piece in self.pieces
-                if (fits := self._fits(piece, _NOTHING))
-            ],
-        )
+        offers = [
+            replace(self._offer(piece, fits), cost=cost_of(piece, self.need.return_on))
+            for piece in self.pieces
+            if (fits := self._fits(piece, NOTHING_WAIVED))
+        ]
+        return match_lines(self.wanted, offers)
 
-    def amounts(self, waived: frozenset[str] = _NOTHING, besides: Iterable[Candidate] = ()) -> dict[int, int]:
-        """How many pieces each line would get, had reasons of the `waived` codes been mended.
-
-        `besides` are pieces of other depots that may be chosen from as well.
-        """
-        pieces = (*self.pieces, *besides)
-        offers = [self._offer(piece, self._fits(piece, waived)) for piece in pieces]
+    def amounts(
+        self,
+        pieces: Iterable[Candidate],
+        waived: Callable[[Candidate], frozenset[str]] = lambda piece: NOTHING_WAIVED,
+    ) -> dict[int, int]:
+        """How many of these pieces each line would get, had the reasons of the `waived` codes been mended."""
+        offers = [self._offer(piece, self._fits(piece, waived(piece))) for piece in pieces]
         return dict(zip(self.lines, fill_amounts(self.wanted, offers), strict=True))
 
     def reasons_on(self, piece: Candidate, line: int) -> tuple[Reason, ...]:
