@@ -39,6 +39,11 @@ from kit.ports import ports
 T = TypeVar("T")
 
 
+def plain(mm: Decimal | None) -> Decimal | None:
+    """The same length without the zeros that its column adds: sentences say 154.3 mm, not 154.300 mm."""
+    return None if mm is None else Decimal(format(mm.normalize(), "f"))
+
+
 def nominal_bore(job: Job) -> Bore:
     """The bore that material, size and SDR or wall give, and where the figure comes from."""
     return nominal_bore_mm(
@@ -48,7 +53,7 @@ def nominal_bore(job: Job) -> Bore:
 
 def bore_of(job: Job) -> tuple[Decimal | None, str, str | None]:
     """(bore_mm, source, warning): the measured bore wins; a warning when the two disagree by more than the setting."""
-    return effective_bore(job.bore_mm, nominal_bore(job), settings.BORE_WARNING_MM)
+    return effective_bore(plain(job.bore_mm), nominal_bore(job), settings.BORE_WARNING_MM)
 
 
 def need_of(job: Job) -> Need:
@@ -116,8 +121,8 @@ def candidates(items: Iterable[Item], as_of: date, job: Job | None = None) -> li
             custody=item.custody,  # type: ignore[arg-type]
             use_by=item.use_by,
             gates=gates.get(item.pk, ()),
-            bore_min_mm=item.bore_min_mm,
-            bore_max_mm=item.bore_max_mm,
+            bore_min_mm=plain(item.bore_min_mm),
+            bore_max_mm=plain(item.bore_max_mm),
             mark=item.mark,
             promises=tuple(sorted(promises[item.pk], key=lambda p: (p.starts, p.job))),
             quantity=max(0, item.quantity - counted_promised.get(item.pk, 0)) if item.counted else 1,
