@@ -38,11 +38,11 @@ class DueFilter(forms.Form):
     )
     check = forms.ChoiceField(label=_("Check"), required=False)
     within = forms.IntegerField(
-        label=_("Also what falls due within, days"),
+        label=_("Falls due within, days"),
         min_value=0,
         max_value=36_525,
         required=False,
-        help_text=_("Empty: only what is overdue or was never done."),
+        help_text=_("Empty: overdue or never done."),
     )
     stands = forms.ChoiceField(label=_("How it stands"), choices=STANDS, required=False)
     promised = forms.BooleanField(label=_("Only what is promised to a job"), required=False)

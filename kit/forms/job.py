@@ -72,6 +72,7 @@ class JobDetails(forms.Form):
     arrangement = forms.ModelChoiceField(
         queryset=Arrangement.objects.none(),
         label=gettext_lazy("Arrangement"),
+        empty_label=gettext_lazy("choose"),
         help_text=gettext_lazy("The network operator's procedure decides which."),
     )
 

@@ -23,7 +23,8 @@ FETCHED_LAST = 10**9  # a piece without a place is fetched after all places
 def load_list_of(job: Job, kit: KitList, printed_at: datetime | None = None) -> LoadList:
     """The load list of a kit list: what is promised, out or chosen, in the order of a walk round the store.
 
-    What is back already is left out. `fit_until` is as the register knew it on the kit list's day.
+    What is back already is left out, and what is chosen but not reserved says so. `fit_until` is as the
+    register knew it on the kit list's day.
     """
     back = set(
         job.reservations.filter(standing=Standing.RETURNED, counted=False).values_list("item__tag", flat=True)
@@ -32,6 +33,11 @@ def load_list_of(job: Job, kit: KitList, printed_at: datetime | None = None) -> 
     lots = [(lot, quantity, line.line) for line in kit.lines for lot, quantity in line.lots]
     items = _items({tag for tag, _ in on_line} | {lot for lot, _, _ in lots})
     known = {c.tag: c for c in candidates(items.values(), kit.as_of, job)}
+    reserved = set(
+        job.reservations.filter(standing__in=[Standing.PROMISED, Standing.ISSUED]).values_list(
+            "line__name", "item__tag"
+        )
+    )
     order = {line.name: position for position, line in enumerate(kit.need.lines)}
     on_line.sort(key=lambda pair: (*_walk(items[pair[0]]), order[pair[1].name], pair[0]))
     lots.sort(key=lambda lot: (*_walk(items[lot[0]]), order[lot[2].name], lot[0]))
@@ -39,7 +45,15 @@ def load_list_of(job: Job, kit: KitList, printed_at: datetime | None = None) -> 
         job=job_head(job),
         stamp=stamp(job.revision, printed_at),
         as_of=kit.as_of,
-        pieces=[_piece(items[tag], line.name, known[tag], kit.as_of) for tag, line in on_line],
+        pieces=[
+            _piece(
+                items[tag],
+                line.name if (line.name, tag) in reserved else f"{line.name}, not reserved yet",
+                known[tag],
+                kit.as_of,
+            )
+            for tag, line in on_line
+        ],
         lots=[
             CountedLot(line.name, line.kind, lot, quantity, where(items[lot]), items[lot].use_by)
             for lot, quantity, line in lots

@@ -87,7 +87,12 @@ class JobTable(tables.Table):
         return jobs.order_by("-broken", short.desc(), "load_on", "reference"), True
 
     def render_load_on(self, value: date) -> str:
-        return short_day(value)
+        return in_one_line(value)
 
     def render_return_on(self, value: date) -> str:
-        return short_day(value)
+        return in_one_line(value)
+
+
+def in_one_line(day: date) -> str:
+    """The day with spaces at which no line breaks."""
+    return short_day(day).replace(" ", "\u00a0")

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kit.forms.job_filter import day_input
-from kit.models import Job, JobState, LedgerEntry, Reservation, Standing
+from kit.models import Item, Job, JobState, LedgerEntry, Reservation, Standing
 from kit.papers.wording import millimetres
 from kit.stores import NotAllowed, acting, bore_of, kit_list_of, reserve, substitute
 from kit.stores.knowledge import nominal_bore
@@ -87,18 +87,13 @@ def _accept(act: Any, request: HttpRequest, job: Job) -> str:
     if not number.isdigit():
         raise BadRequest(_("The page did not say which promise. Load it again and press once more."))
     reservation = get_object_or_404(
-        Reservation.objects.select_related(
-            "job__depot", "job__arrangement", "line", "item", "proposed__kind"
-        ),
+        Reservation.objects.select_related("job__depot", "job__arrangement", "line", "item"),
         pk=int(number[:18]),
         job=job,
     )
-    other = reservation.proposed
-    if other is None or other.tag != request.POST.get("proposed"):
-        raise NotAllowed(
-            _("Another piece is proposed for %(tag)s by now, or none: look again before you accept it.")
-            % {"tag": reservation.item}
-        )
+    other = get_object_or_404(
+        Item.objects.select_related("kind", "depot"), tag=request.POST.get("proposed", "")
+    )
     substitute(act, reservation, other, why=_("proposed in its place; %(why)s") % {"why": reservation.why})
     return _("%(other)s is reserved in the place of %(tag)s.") % {"other": other, "tag": reservation.item}
 
@@ -113,11 +108,7 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
         .order_by("-number")
     )
     page = Paginator(entries, ENTRIES_A_PAGE).get_page(request.GET.get("page"))
-    rows = list(
-        job.reservations.select_related("item__kind", "line", "proposed__place").order_by(
-            "line__position", "item__tag"
-        )
-    )
+    rows = list(job.reservations.select_related("item__kind", "line").order_by("line__position", "item__tag"))
     context = {
         "job": job,
         "ended": ended,
@@ -126,7 +117,7 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
         "may_reserve": desk.may("reserve", job.depot) and not ended,
         "may_plan": desk.may("plan", job.depot) and not ended,
         "may_issue": desk.may("issue", job.depot) and not ended,
-        "broken": [row for row in rows if row.standing == Standing.BROKEN],
+        "broken": [(row, None) for row in rows if row.standing == Standing.BROKEN],
         "unfit_out": [row for row in rows if row.standing == Standing.ISSUED and row.why],
         "issued": any(row.standing in (Standing.ISSUED, Standing.RETURNED) for row in rows),
         "back": any(row.standing == Standing.RETURNED for row in rows),
@@ -137,7 +128,29 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
     if ended:
         context["history"] = [(row, standing_of(row)) for row in rows]
         return context
-    return {**context, **_kit(request, job)}
+    context.update(_kit(request, job))
+    if not context["as_of"]:
+        context["broken"] = _with_proposals([row for row, _none in context["broken"]], context["lines"])
+    return context
+
+
+def _with_proposals(broken: list[Reservation], lines: list[Any]) -> list[tuple[Reservation, Item | None]]:
+    """Each broken promise with what the best choice now puts in its place; no piece is proposed twice.
+
+    What was proposed when it broke may be promised elsewhere by now.
+    """
+    free = {
+        shown.line.line.name: [p.item for p in shown.pieces if p.reservation is None and not p.item.counted]
+        for shown in lines
+    }
+    pairs: list[tuple[Reservation, Item | None]] = []
+    for row in broken:
+        left = free.get(row.line.name, [])
+        first = next((item for item in left if item.pk == row.proposed_id), left[0] if left else None)
+        if first is not None:
+            left.remove(first)
+        pairs.append((row, first))
+    return pairs
 
 
 def _kit(request: HttpRequest, job: Job) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import segno
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.formats import date_format
 from django.utils.http import content_disposition_header
 from django.utils.text import get_valid_filename
 from django.utils.translation import gettext as _
@@ -17,11 +18,12 @@ from django.views.decorators.http import require_safe
 from kit.models import Deed, Job, Standing
 from kit.papers import LoadList, TagSheet, defect_tag_pdf, issue_note_pdf, load_list_pdf, return_note_pdf
 from kit.papers.from_store import defect_tag_of, issue_note_of, load_list_of, return_note_of
-from kit.papers.wording import size_range
+from kit.papers.wording import millimetres, size_range
 from kit.stores import NotAllowed, acting, kit_list_of
+from kit.tables.marks import Mark
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, job_in_sight, must
-from kit.views.job import ENDED, asked_for, job_facts
+from kit.views.job import ENDED, asked_for
 from kit.workbooks.kit_list import kit_list_workbook
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -62,7 +64,25 @@ def _shown(job: Job, paper: LoadList) -> dict[str, Any]:
         )
         for place, pieces in paper.by_place().items()
     ]
-    return {"paper": paper, "places": places, "as_of": paper.as_of, "facts": job_facts(job)}
+    facts = [
+        (_("Site"), job.site),
+        (_("Depot"), job.depot),
+        (_("Load on"), date_format(job.load_on, "D j M Y")),
+        (_("Return on"), date_format(job.return_on, "D j M Y")),
+        (_("Main"), paper.job.main),
+        (_("Bore"), _("%(bore)s mm") % {"bore": millimetres(paper.job.bore_mm)} if paper.job.bore_mm else ""),
+        (_("Mark of the bases"), job.base_mark),
+        (_("Arrangement"), job.arrangement),
+    ]
+    short = paper.pieces_short + paper.counted_short
+    mark = Mark("short", _("of %(n)s") % {"n": short}) if short else Mark("in-fettle", word=_("complete"))
+    return {
+        "paper": paper,
+        "places": places,
+        "as_of": paper.as_of,
+        "facts": [(label, value) for label, value in facts if value],
+        "mark": mark,
+    }
 
 
 def _kit(request: HttpRequest, job: Job) -> tuple[Any, Any]:

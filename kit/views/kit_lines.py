@@ -156,4 +156,5 @@ def until_text(known: Candidate) -> str:
         return _("not fit: %(reason)s") % {"reason": fitness.reason}
     if day == NO_LIMIT:
         return _("no date limits it")
-    return _("%(day)s (%(reason)s)") % {"day": short_day(day), "reason": fitness.reason}
+    what = fitness.reason.replace(f" {day.isoformat()}", "")
+    return _("%(day)s, %(what)s") % {"day": short_day(day), "what": what}

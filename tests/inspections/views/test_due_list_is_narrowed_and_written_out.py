@@ -145,7 +145,7 @@ def test_the_query_is_written_into_the_workbook(place):
     told = facts(content)
     assert told["depot"] == "NY"
     assert "Kind: bag" in told["asked for"]
-    assert "within, days: 30" in told["asked for"]
+    assert "Falls due within, days: 30" in told["asked for"]
 
 
 @pytest.mark.parametrize("role", EVERY_ROLE)

@@ -16,6 +16,7 @@ from kit.stores import (
     finish_issue,
     issue_piece,
     kit_list_of,
+    let_go,
     quarantine,
     reserve,
     take_back,
@@ -66,6 +67,16 @@ def test_load_list_walks_the_store_place_by_place():
     text = pages(load_list_pdf(paper))
     assert "COMPLETE" in text[0]
     assert sorted(qr_codes(load_list_pdf(paper))[0]) == sorted(piece.tag for piece in paper.pieces)
+
+
+def test_load_list_says_what_is_chosen_but_not_reserved():
+    place = yard()
+    with acting(STORES) as act:
+        reserve(act, place.job)
+        let_go(act, Reservation.objects.get(item__tag="NY-B4", job=place.job), "for the test")
+    lines = {piece.tag: piece.line for piece in load_list_of(place.job, kit_list_of(place.job)).pieces}
+    assert lines["NY-B3"] == "bags"
+    assert lines["NY-B4"] == "bags, not reserved yet"
 
 
 def test_load_list_says_until_when_each_piece_is_fit_and_what_limits_it():
