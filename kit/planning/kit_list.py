@@ -105,12 +105,16 @@ def draw_up(
     for kind in kinds.values():
         for index, chosen in zip(kind.lines, kind.choose(), strict=True):
             placed[index] = held_on[index] + Counter(chosen)
+    short = {index: max(line.quantity - placed[index].total(), 0) for index, line in enumerate(need.lines)}
+    soonest: dict[int, date] = {}
+    for kind in kinds.values():
+        soonest |= soonest_full(need, [index for index in kind.lines if short[index]], here, as_of)
     lines = []
     for index, line in enumerate(need.lines):
-        short = max(line.quantity - placed[index].total(), 0)
-        soonest = soonest_full(need, index, here, as_of) if short else None
-        remedy = remedy_for(kinds[line.kind], index, short, soonest, away) if short else ""
-        lines.append(_kit_line(line, placed[index], short, soonest, remedy))
+        remedy = ""
+        if short[index]:
+            remedy = remedy_for(kinds[line.kind], index, short[index], soonest.get(index), away)
+        lines.append(_kit_line(line, placed[index], short[index], soonest.get(index), remedy))
     refused, also_fit = _not_chosen(need, here, reasons, placed, held_on)
     return KitList(need, as_of, tuple(lines), refused, also_fit)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import partial
@@ -13,7 +13,6 @@ from kit.planning.reasons import is_fit, reasons_for
 from kit.planning.values import Candidate, Need
 
 _NAMED_AT_MOST = 3
-_ONE_DAY = timedelta(days=1)
 
 # Time alone never mends these: a later loading day leaves them as they are or makes them worse.
 _NOT_MENDED_BY_WAITING = frozenset(
@@ -52,65 +51,73 @@ _WAYS = (
 )
 
 
-def soonest_full(need: Need, line: int, candidates: Iterable[Candidate], as_of: date) -> date | None:
-    """The earliest later loading day on which a job of the same length would find this line full, or None.
+def soonest_full(
+    need: Need, short: Collection[int], candidates: Iterable[Candidate], as_of: date
+) -> dict[int, date]:
+    """For short lines of one kind, the earliest later loading day on which a job as long would find them full.
 
-    `line` is an index into the job's lines. The job is taken to choose afresh on that day, with what is
-    known today.
+    `short` holds indices into the job's lines; a line that no known day fills is left out of the answer.
+    The job is taken to choose afresh on the day, with what is known today.
 
     Only a few days need trying. As loading moves later a piece can only become fit the day after a promise
     of it ends or the day after it arrives by transfer; on every other day pieces only drop out, and fewer
-    pieces never fill a line better. The day after the present loading is tried too: choosing afresh may do
-    what the pieces held already stand in the way of. (Margin and turn-round being the kind's, a piece drops out of
-    all its lines on one day. Were it to drop out of one line before another, that other could gain by it.)
+    pieces never fill a line better. (Margin and turn-round being the kind's, a piece drops out of all its
+    lines on one day. Were it to drop out of one line before another, that other could gain by it.) The day
+    after the present loading is tried too: choosing afresh may do what the pieces held already stand in the
+    way of.
     """
-    kind = need.lines[line].kind
-    lines = [index for index, each in enumerate(need.lines) if each.kind == kind]
+    if not short:
+        return {}
+    kind = need.lines[min(short)].kind
+    lines = [index for index, line in enumerate(need.lines) if line.kind == kind]
+    wanted = [need.lines[index].quantity for index in lines]
     hopeful = [
         (piece, fits)
         for piece in candidates
         if piece.kind == kind and (fits := _lines_worth_waiting_for(piece, lines, need, as_of))
     ]
     length = need.return_on - need.load_on
-    # A promise without end (9999-12-31) leaves no later day to try.
-    last_day = (
-        date.max
-        - length
-        - timedelta(days=1 + max(each.margin_days + each.turn_round_days for each in need.lines))
-    )
-    freed = {need.load_on}
-    for piece, _ in hopeful:
-        freed.update(promise.ends for promise in piece.promises if promise.job != need.job)
-        if piece.arrives_on is not None:
-            freed.add(piece.arrives_on)
-    wanted = [need.lines[index].quantity for index in lines]
-    for day in sorted(freed):
-        if not need.load_on <= day < last_day:
-            continue
-        later = replace(need, load_on=day + _ONE_DAY, return_on=day + _ONE_DAY + length)
+    found: dict[int, date] = {}
+    for load_on in _days_that_can_bring_more(need, lines, [piece for piece, _ in hopeful]):
+        later = replace(need, load_on=load_on, return_on=load_on + length)
         offers = [
-            Offer(
-                piece.tag,
-                frozenset(place for place in fits if is_fit(piece, need.lines[lines[place]], later, as_of)),
-                quantity=piece.quantity if need.lines[line].counted else 1,
-            )
+            Offer(piece.tag, fits, quantity=piece.quantity if need.lines[lines[0]].counted else 1)
             for piece, fits in hopeful
+            if is_fit(piece, need.lines[lines[min(fits)]], later, as_of)
         ]
-        if fill_amounts(wanted, offers)[lines.index(line)] >= need.lines[line].quantity:
-            return later.load_on
-    return None
+        for index, amount, full in zip(lines, fill_amounts(wanted, offers), wanted, strict=True):
+            if index in short and amount == full:
+                found.setdefault(index, load_on)
+        if len(found) == len(short):
+            break
+    return found
 
 
-def _lines_worth_waiting_for(piece: Candidate, lines: Sequence[int], need: Need, as_of: date) -> list[int]:
+def _lines_worth_waiting_for(
+    piece: Candidate, lines: Sequence[int], need: Need, as_of: date
+) -> frozenset[int]:
     """The places in `lines` that the piece may fill some later day, if not now."""
-    return [
+    return frozenset(
         place
         for place, index in enumerate(lines)
         if not any(
             reason.code in _NOT_MENDED_BY_WAITING
             for reason in reasons_for(piece, need.lines[index], need, as_of)
         )
-    ]
+    )
+
+
+def _days_that_can_bring_more(need: Need, lines: Sequence[int], pieces: Iterable[Candidate]) -> list[date]:
+    """The loading days after the present one on which a piece may be there that was not the day before."""
+    eves = {need.load_on}
+    for piece in pieces:
+        eves.update(promise.ends for promise in piece.promises if promise.job != need.job)
+        if piece.arrives_on is not None:
+            eves.add(piece.arrives_on)
+    # A promise without end (9999-12-31) leaves no later day to try.
+    reach = max(need.lines[index].margin_days + need.lines[index].turn_round_days for index in lines)
+    last_eve = date.max - (need.return_on - need.load_on) - timedelta(days=1 + reach)
+    return [eve + timedelta(days=1) for eve in sorted(eves) if need.load_on <= eve < last_eve]
 
 
 def remedy_for(
@@ -118,9 +125,9 @@ def remedy_for(
 ) -> str:
     """A sentence on what would bring the `short` pieces that a line lacks.
 
-    The ways are tried one at a time: inspect what only a check keeps back, release what only quarantine does, free
-    what only another job does, hurry what is on its way here, transfer from another depot (`away` are the pieces
-    of other depots that the kit list does not show), load on the `soonest` day.
+    The ways are tried one at a time: inspect what only a check keeps back, release what only quarantine
+    does, free what only another job does, hurry what is on its way here, transfer from another depot
+    (`away` are the pieces of other depots that the kit list does not show), load on the `soonest` day.
     """
     need = kind.need
     match = need.lines[line].match
