@@ -70,7 +70,7 @@ _PLAN: Final[tuple[tuple[str, str, int, int, Main, float | None, str], ...]] = (
     ("QB-104", "Old Ropewalk, north end", 8, 2, PE180, 158.2, TWO_A_HOLE),
     ("QB-105", "Old Ropewalk, south end", 9, 3, STEEL6, 153.8, TWO_A_HOLE),
     ("QB-106", "Marl Pit Road", 10, 3, PE180, 159.0, TWO_A_HOLE),
-    ("QB-107", "Saltway roundabout", 15, 2, PE250_THICK, 204.9, RECORDED),
+    ("QB-107", "Saltway roundabout", 14, 2, PE250_THICK, 204.9, RECORDED),
     ("QB-108", "Fiddlers' Green", 18, 3, PE250, 220.0, TWO_A_HOLE),
     ("QB-109", "Candle Street 3 to 9", 22, 2, PE180_THICK, None, TWO_A_HOLE),
     ("QB-110", "Goosefield Lane", 26, 3, PE250_THICK, 204.4, TWO_A_HOLE),

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, OperationalError, connection
 from django.utils import timezone
 
 from kit.stores import NotAllowed, Who
@@ -74,7 +74,15 @@ class TradeCommand(BaseCommand):
         except NotAllowed as refusal:
             raise CommandError(str(refusal), returncode=2) from refusal
         except DatabaseError as error:
-            if self.has_tables():
+            try:
+                ready = self.has_tables()
+            except OperationalError:
+                said = str(error).splitlines()[0]
+                raise CommandError(
+                    f"The database does not answer ({said}). Start it, or name another in DATABASE_URL.",
+                    returncode=2,
+                ) from error
+            if ready:
                 raise
             raise CommandError(
                 "The database has no tables yet: run `manage.py migrate` first (or `manage.py demo`).",

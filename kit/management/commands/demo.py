@@ -5,6 +5,7 @@ from __future__ import annotations
 import socket
 import tempfile
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -21,6 +22,7 @@ from kit.workbooks.loading import load_register
 
 HOST = "127.0.0.1"
 WORKBOOK = "two_depots.xlsx"
+THREADS = 4  # a browser asks for a page's files at once
 LOADER = Who("demo", "command demo")
 
 
@@ -37,6 +39,7 @@ class Command(TradeCommand):
         parser.add_argument("--no-serve", action="store_true", help="set up only, do not serve")
 
     def run(self, **options: Any) -> int:
+        make_workbook, first_days = self._fixtures()
         if not options["no_serve"]:
             self._refuse_taken_port(options["port"])
         here = self.has_tables() and self._holds_the_demo()
@@ -44,8 +47,8 @@ class Command(TradeCommand):
         if here:
             self.stdout.write("This database holds the demo already; it stays as it is.")
         else:
-            self._set_up()
-        self._introduce(options["port"], serving=not options["no_serve"])
+            self._set_up(make_workbook, first_days)
+        self._introduce(first_days, None if options["no_serve"] else options["port"])
         if not options["no_serve"]:
             serve(options["port"])
         return 0
@@ -63,19 +66,22 @@ class Command(TradeCommand):
             )
         return False
 
-    def _set_up(self) -> None:
+    def _fixtures(self) -> tuple[ModuleType, ModuleType]:
+        """The modules that make the workbook and live with it."""
         try:
             # Here, not above: the workbook's script needs a package that the program itself does not.
-            from demo_fixtures import first_days
-            from demo_fixtures.make_workbook import build
+            from demo_fixtures import first_days, make_workbook
         except ImportError as missing:
             raise self.refuse(
                 f'The demo needs {missing.name}: install it from the checkout with `pip install -e ".[demo]"`.'
             ) from missing
+        return make_workbook, first_days
+
+    def _set_up(self, make_workbook: ModuleType, first_days: ModuleType) -> None:
         with tempfile.TemporaryDirectory() as folder, transaction.atomic():
             # One transaction round all of it: a demo that is interrupted leaves the database empty.
             path = Path(folder) / WORKBOOK
-            path.write_bytes(build(timezone.localdate()))
+            path.write_bytes(make_workbook.build(timezone.localdate()))
             report = load_register(path, LOADER)
             self.stdout.write(loading.as_text(report, WORKBOOK, dry_run=False))
             if report.faults:
@@ -95,15 +101,15 @@ class Command(TradeCommand):
             raise self.refuse(f"A due date of the demo differs from its records, which is a bug: {differ[0]}")
         self.stdout.write(f"Proved: {proof.entries:,} ledger entries, and every due date as derived anew.")
 
-    def _introduce(self, number: int, serving: bool) -> None:
-        from demo_fixtures.first_days import PASSWORD, PEOPLE
-
+    def _introduce(self, first_days: ModuleType, number: int | None) -> None:
+        """Who can sign in, and where if it is served on a port."""
         self.stdout.write("\nSign in as:")
-        for person in PEOPLE:
+        for person in first_days.PEOPLE:
             self.stdout.write(f"  {person.username:<14} {person.role.label}")
-        self.stdout.write(f"The password of each is {PASSWORD}")
-        if serving:
+        self.stdout.write(f"The password of each is {first_days.PASSWORD}")
+        if number is not None:
             self.stdout.write(f"\nServing on http://{HOST}:{number}/ until Ctrl+C.")
+            self.stdout.flush()
 
     def _refuse_taken_port(self, number: int) -> None:
         with socket.socket() as probe:
@@ -119,9 +125,16 @@ class Command(TradeCommand):
 def serve(number: int) -> None:
     """Serve the project on this machine alone until it is interrupted."""
     from granian.constants import Interfaces
+    from granian.log import LogLevels
     from granian.server import Server
 
     connection.close()
     Server(
-        "kit.wsgi:application", address=HOST, port=number, interface=Interfaces.WSGI, log_access=False
+        "kit.wsgi:application",
+        address=HOST,
+        port=number,
+        interface=Interfaces.WSGI,
+        blocking_threads=THREADS,
+        websockets=False,
+        log_level=LogLevels.warning,
     ).serve()
