@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from functools import partial
 
 from kit.planning.matching import Offer, fill_amounts
-from kit.planning.one_kind import NOTHING_WAIVED, OneKind
+from kit.planning.one_kind import NOTHING_WAIVED, OneKind, Waived
 from kit.planning.reasons import is_fit, reasons_for
 from kit.planning.values import Candidate, Need
 
@@ -139,17 +139,22 @@ def remedy_for(
     now = kind.amounts(everywhere)[line]
     asked = []
     for way in _WAYS:
-        gain = kind.amounts(everywhere, partial(way.waived, need=need))[line] - now
+        waived = partial(way.waived, need=need)
+        gain = kind.amounts(everywhere, waived)[line] - now
         if gain > 0:
-            pieces = _named(_kept_back(kind, line, way, everywhere), need.depot)
+            pieces = _named(_kept_back(kind, line, waived, everywhere), need.depot)
             brings = f" (brings {gain} of {short})" if gain < short else ""
             asked.append(way.sentence.format(pieces=pieces, load_on=need.load_on) + brings)
     if soonest is not None:
         asked.append(f"load on {soonest} or later")
-    if not asked:
+    all_waived = partial(_all_waived, need=need)
+    missing = short - (kind.amounts(everywhere, all_waived)[line] - now)
+    if not asked and missing == short:
         return f"Buy or borrow {short}: nothing on the register would mend it."
+    if not asked:
+        pieces = _named(_kept_back(kind, line, all_waived, everywhere), need.depot)
+        asked.append(f"mend more than one thing about {pieces}")
     sentence = "; or ".join(asked)
-    missing = short - (kind.amounts(everywhere, partial(_all_waived, need=need))[line] - now)
     if soonest is None and missing > 0:
         sentence += f"; {missing} must be bought or borrowed in any case"
     return f"{sentence[0].upper()}{sentence[1:]}."
@@ -159,15 +164,15 @@ def _all_waived(piece: Candidate, need: Need) -> frozenset[str]:
     return NOTHING_WAIVED.union(*(way.waived(piece, need) for way in _WAYS))
 
 
-def _kept_back(kind: OneKind, line: int, way: _Way, pieces: Iterable[Candidate]) -> list[Candidate]:
-    """The pieces that only this way's reasons keep off the line; if there is none, off other lines of the kind.
+def _kept_back(kind: OneKind, line: int, waived: Waived, pieces: Iterable[Candidate]) -> list[Candidate]:
+    """The pieces that only waived reasons keep off the line; if there is none, off other lines of the kind.
 
     A piece for another line can help as well: it frees one that lies there and fits here.
     """
 
     def kept_back(piece: Candidate, index: int) -> bool:
         codes = {reason.code for reason in kind.reasons_on(piece, index)}
-        return bool(codes) and codes <= way.waived(piece, kind.need)
+        return bool(codes) and codes <= waived(piece)
 
     ordered = sorted(pieces, key=lambda piece: piece.tag)
     here = [piece for piece in ordered if kept_back(piece, line)]

@@ -14,6 +14,9 @@ from kit.planning.matching import Offer, cost_of, fill_amounts, match_lines
 from kit.planning.reasons import reasons_for
 from kit.planning.values import Candidate, Need, Reason
 
+Waived = Callable[[Candidate], frozenset[str]]
+"""The codes of the reasons that are taken to be mended for a piece."""
+
 NOTHING_WAIVED: frozenset[str] = frozenset()
 
 
@@ -41,9 +44,7 @@ class OneKind:
         return match_lines(self.wanted, offers)
 
     def amounts(
-        self,
-        pieces: Iterable[Candidate],
-        waived: Callable[[Candidate], frozenset[str]] = lambda piece: NOTHING_WAIVED,
+        self, pieces: Iterable[Candidate], waived: Waived = lambda piece: NOTHING_WAIVED
     ) -> dict[int, int]:
         """How many of these pieces each line would get, had the reasons of the `waived` codes been mended."""
         offers = [self._offer(piece, self._fits(piece, waived(piece))) for piece in pieces]
