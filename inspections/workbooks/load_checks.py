@@ -8,10 +8,12 @@ from inspections.models import Basis, Check
 from kit.models import Item, Kind
 from kit.stores import Act
 from kit.workbooks.cells import RowReader
-from kit.workbooks.loading import Context, RowOutcome
+from kit.workbooks.load_context import Context
+from kit.workbooks.load_report import RowOutcome
 from kit.workbooks.register_sheet import RegisterSheet
 
 _MOST_EARLY_DAYS = 3650
+_READINGS = ("method", "unit", "max_pressure", "max_drop", "hold_minutes", "guard", "accuracy_class", "span")
 
 
 class ChecksLoader:
@@ -21,15 +23,23 @@ class ChecksLoader:
         self.specs: dict[str, list[tuple[int, CheckSpec | None]]] = {}
 
     def read(self, sheet: RegisterSheet, context: Context) -> None:
+        context.warn_unread(sheet, *_READINGS)
         names: dict[str, dict[str, int]] = {}
+        spelt = {
+            (kind, name.casefold()): name for kind, name in Check.objects.values_list("kind__name", "name")
+        }
         for reader in context.readers(sheet):
             kind = context.kind(reader)
             name = reader.text("check", most=80)
-            spec = self._read_spec(reader, sheet, name)
+            if kind is not None:
+                # The same check in other letters is no new one: its records must go on counting.
+                name = spelt.get((kind.name, name.casefold()), name)
+            spec = self._read_spec(reader, name)
             if kind is None:
+                context.checks_of_unclear_kinds.add(name.casefold())
                 continue
             if "check" in reader.faulty:
-                context.unclear_checks.add(kind.name)
+                context.kinds_of_unclear_checks.add(kind.name)
                 continue
             seen = names.setdefault(kind.name, {})
             if name.casefold() in seen:
@@ -49,13 +59,13 @@ class ChecksLoader:
                     "check",
                     f"{kind_name} has checks in other rows, so this row cannot say that it has none: name the check.",
                 )
-        context.shared["check names"] = {
+        context.checks_of_kinds = {
             kind_name: {spec.name.casefold(): spec.name for _, spec in rows if spec}
             for kind_name, rows in self.specs.items()
         }
 
     @staticmethod
-    def _read_spec(reader: RowReader, sheet: RegisterSheet, name: str) -> CheckSpec | None:
+    def _read_spec(reader: RowReader, name: str) -> CheckSpec | None:
         if not name:
             return None
         if name.casefold() == "use-by":
@@ -90,27 +100,24 @@ class ChecksLoader:
             if changed:
                 context.touched.update(Item.objects.filter(kind=kind).values_list("pk", flat=True))
             now = {check.name: spec_of(check) for check in Check.objects.in_force().filter(kind=kind)}
-            for row, spec in rows:
-                outcome: RowOutcome = "unchanged"
-                if spec is None:
-                    outcome = "changed" if had else "unchanged"
-                elif spec.name not in had:
-                    outcome = "new"
-                elif had[spec.name] != now[spec.name]:
-                    outcome = "changed"
-                context.note("Checks", row, f"{kind_name}: {spec.name if spec else 'none'}", outcome)
-            if (
-                changed
-                and set(had) - set(now)
-                and not any(
-                    context_row.sheet == "Checks"
-                    and context_row.outcome != "unchanged"
-                    and context_row.row in {r for r, _ in rows}
-                    for context_row in context.report.rows
-                )
-            ):
-                gone = ", ".join(sorted(set(had) - set(now)))
-                context.note("Checks", rows[0][0], kind_name, "changed", f"no longer asked for: {gone}")
+            outcomes = [_outcome(spec, had, now) for _, spec in rows]
+            gone = sorted(set(had) - set(now))
+            if changed and set(outcomes) == {"unchanged"}:
+                # Only what the sheet leaves out differs: the first row of the kind tells of it.
+                outcomes[0] = "changed"
+            for (row, spec), outcome in zip(rows, outcomes, strict=True):
+                what = f"no longer asked for: {', '.join(gone)}" if gone and row == rows[0][0] else ""
+                context.note("Checks", row, f"{kind_name}: {spec.name if spec else 'none'}", outcome, what)
+
+
+def _outcome(
+    spec: CheckSpec | None, had: dict[str, tuple[object, ...]], now: dict[str, tuple[object, ...]]
+) -> RowOutcome:
+    if spec is None:
+        return "changed" if had else "unchanged"
+    if spec.name not in had:
+        return "new"
+    return "unchanged" if had[spec.name] == now[spec.name] else "changed"
 
 
 def spec_of(check: Check) -> tuple[object, ...]:

@@ -12,7 +12,7 @@ from kit.models import Item
 from kit.stores import Act, chunked
 from kit.workbooks.cells import RowReader
 from kit.workbooks.faults import Fault
-from kit.workbooks.loading import Context
+from kit.workbooks.load_context import Context
 from kit.workbooks.register_sheet import RegisterSheet
 
 SHEET = "Inspections"
@@ -67,8 +67,7 @@ class InspectionsLoader:
         names: dict[str, dict[str, str]] = {}
         for kind, check in Check.objects.in_force().values_list("kind__name", "name"):
             names.setdefault(kind, {})[check.casefold()] = check
-        sheet_names: dict[str, dict[str, str]] = context.shared.get("check names", {})
-        names.update(sheet_names)
+        names.update(context.checks_of_kinds)
         return names
 
     def _read_row(
@@ -91,17 +90,21 @@ class InspectionsLoader:
                 f"This day is in the future (today is {context.today}): write the day on which it was done.",
             )
         if tag and tag not in context.kind_of_tag:
+            if "Items" in context.unclear:
+                return None
             reader.fault(
                 "tag",
                 f"There is no item {tag} in the register or in the sheet Items.{self._meant(tag, context, by_folded)}",
             )
             return None
         kind = context.kind_of_tag.get(tag)
-        if not tag or not check or kind is None or kind in context.unclear_checks:
+        if not tag or not check or kind is None or kind in context.kinds_of_unclear_checks:
             return None
         known = checks.get(kind, {})
         name = known.get(check.casefold())
         if name is None:
+            if "Checks" in context.unclear or check.casefold() in context.checks_of_unclear_kinds:
+                return None
             hint = context.meant("check", check, known.values())
             has = (
                 f" Its checks: {', '.join(sorted(known.values()))}."

@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from kit.models import Arrangement, Depot, Job, JobState, Kind, Match
-from kit.stores import Act, LineSpec, change_job, depot_named, plan_job, set_arrangement
+from kit.stores import Act, LineSpec, change_job, chunked, depot_named, plan_job, set_arrangement
 from kit.stores.act import canonical_of, canonical_value
 from kit.workbooks.cells import RowReader
-from kit.workbooks.loading import Context, KindNames
+from kit.workbooks.load_context import Context, KindNames
+from kit.workbooks.load_report import RowOutcome
 from kit.workbooks.register_sheet import RegisterSheet
 
 
@@ -69,17 +70,17 @@ class ArrangementsLoader:
                 LineSpec(row.name, kinds[row.kind.name], row.quantity, row.match, row.note) for row in rows
             ]
             _, made = set_arrangement(act, name, specs, source=f"workbook {context.file_name}"[:200])
-            for row in rows:
-                same = (row.name, row.kind.name, row.quantity, row.match, row.note) in before
-                outcome = "new" if not existed else "unchanged" if same or not made else "changed"
-                context.note("Arrangements", row.row, f"{name}: {row.name}", outcome)  # type: ignore[arg-type]
-            if (
-                made
-                and existed
-                and all((r.name, r.kind.name, r.quantity, r.match, r.note) in before for r in rows)
-            ):
-                # Only the order of lines differs, or one was left out: say so on the first row.
-                context.note("Arrangements", rows[0].row, name, "changed", "lines")
+            if made:
+                context.new_versions.add(name)
+            same = [(row.name, row.kind.name, row.quantity, row.match, row.note) in before for row in rows]
+            # Where all lines are as before, their order differs or one was left out: the first row tells of it.
+            only_order = made and all(same)
+            for row, is_same in zip(rows, same, strict=True):
+                outcome: RowOutcome = "new" if not existed else "changed"
+                if existed and is_same and not (only_order and row is rows[0]):
+                    outcome = "unchanged"
+                what = "lines" if existed and only_order and row is rows[0] else ""
+                context.note("Arrangements", row.row, f"{name}: {row.name}", outcome, what)
 
 
 @dataclass(slots=True)
@@ -99,8 +100,10 @@ class JobsLoader:
         self.rows: list[_JobRow] = []
 
     def read(self, sheet: RegisterSheet, context: Context) -> None:
+        context.warn_unread(sheet, "priority")
         seen: dict[str, int] = {}
         existing = {job.reference: job for job in Job.objects.select_related("depot", "arrangement").all()}
+        depots = set(Depot.objects.values_list("code", flat=True)) | context.depots_with_items
         for reader in context.readers(sheet):
             row = self._read_row(reader, sheet, context)
             reference = (
@@ -130,6 +133,10 @@ class JobsLoader:
                 )
                 continue
             self.rows.append(row)
+            if row.depot not in depots:
+                hint = context.meant("depot", row.depot, depots)
+                why = f"No item is at this depot, in the register or in the file, so its kit will be short.{hint}"
+                context.warn("Jobs", row.row, "depot", row.depot, why)
 
     @staticmethod
     def _read_row(reader: RowReader, sheet: RegisterSheet, context: Context) -> _JobRow | None:
@@ -156,13 +163,12 @@ class JobsLoader:
             )
         name = reader.text("arrangement", required=True, most=120)
         arrangement = context.arrangements.get(name.casefold(), "")
-        if name and not arrangement:
+        if name and not arrangement and "Arrangements" not in context.unclear:
             hint = context.meant("arrangement", name, context.arrangements.values())
             reader.fault(
                 "arrangement",
                 f"There is no arrangement {name} in the register or in the sheet Arrangements.{hint}",
             )
-        reader.choice("priority", ["low", "normal", "high"])
         if not reference or not depot or not arrangement or load_on is None or return_on is None:
             return None
         return _JobRow(reader.row.number, reference, depot, arrangement, details)
@@ -172,12 +178,10 @@ class JobsLoader:
         depots: dict[str, Depot] = {
             code: depot_named(act, code) for code in sorted({row.depot for row in self.rows})
         }
-        existing = {
-            job.reference: job
-            for job in Job.objects.filter(reference__in=[row.reference for row in self.rows]).select_related(
-                "depot", "arrangement"
-            )
-        }
+        existing: dict[str, Job] = {}
+        for chunk in chunked([row.reference for row in self.rows]):
+            found = Job.objects.filter(reference__in=chunk).select_related("depot", "arrangement")
+            existing.update((job.reference, job) for job in found)
         for row in self.rows:
             details = dict(row.details, depot=depots[row.depot], arrangement=arrangements[row.arrangement])
             job = existing.get(row.reference)
@@ -185,6 +189,9 @@ class JobsLoader:
                 plan_job(act, Job(reference=row.reference, **details))
                 context.note("Jobs", row.row, row.reference, "new")
                 continue
+            if job.arrangement.name == row.arrangement and row.arrangement not in context.new_versions:
+                # A job keeps the version that it was planned with, unless this very file brings another one.
+                del details["arrangement"]
             what = [
                 name for name, value in details.items() if canonical_of(job, name) != canonical_value(value)
             ]
@@ -192,12 +199,14 @@ class JobsLoader:
                 # Only its arrangement has a newer version: an ended job keeps the one it was done with.
                 what = []
             if what:
-                change_job(
-                    act,
-                    job,
-                    note=f"row {row.row} of {context.file_name}",
-                    **{name: details[name] for name in what},
-                )
+                column = "arrangement" if "arrangement" in what else None
+                with context.writing("Jobs", row.row, column, row.arrangement if column else None):
+                    change_job(
+                        act,
+                        job,
+                        note=f"row {row.row} of {context.file_name}",
+                        **{name: details[name] for name in what},
+                    )
             context.note("Jobs", row.row, row.reference, "changed" if what else "unchanged", ", ".join(what))
 
 

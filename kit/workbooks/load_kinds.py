@@ -7,7 +7,8 @@ from typing import Any
 
 from kit.models import Kind, ShortDate
 from kit.stores import Act, set_kind, set_maker_label
-from kit.workbooks.loading import Context, KindNames
+from kit.workbooks.cells import RowReader
+from kit.workbooks.load_context import Context, KindNames
 from kit.workbooks.register_sheet import RegisterSheet
 
 _MOST_DAYS = 3650
@@ -69,16 +70,25 @@ class KindsLoader:
                     "counted",
                     f"{known.name} has items in the register and they are {now}: that cannot change.",
                 )
-            self._remember(context, name, maker, settings, short_date)
+            self._remember(context, reader, name, maker, settings, short_date)
             self.rows.append(
                 _KindRow(reader.row.number, known.name if known else name, settings, maker, short_date)
             )
 
+    @staticmethod
     def _remember(
-        self, context: Context, name: str, maker: str, settings: dict[str, Any], short_date: str | None
+        context: Context,
+        reader: RowReader,
+        name: str,
+        maker: str,
+        settings: dict[str, Any],
+        short_date: str | None,
     ) -> None:
+        """What rows of the kind are read by. A faulty setting is left open, so that they are not reported on top."""
         kind = context.kinds.setdefault(name.casefold(), KindNames(name))
-        kind.counted = settings.get("counted", kind.counted)
+        kind.counted = None if "counted" in reader.faulty else settings.get("counted", kind.counted)
+        if "short_date" in reader.faulty:
+            short_date = ShortDate.MONTH  # either reading is a date, and nothing is written of a faulty file
         if short_date and maker:
             kind.maker_labels[maker.casefold()] = short_date
         elif short_date:

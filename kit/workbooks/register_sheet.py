@@ -74,6 +74,11 @@ class RegisterSheet:
             )
 
     @property
+    def unreadable(self) -> frozenset[str]:
+        """Columns that cannot be read in any row: missing though required, or there twice."""
+        return frozenset(self._unreadable)
+
+    @property
     def row_count(self) -> int:
         """Rows below the headings, blank ones included."""
         return max(self._survey.last_row - self.heading_row, 0)
