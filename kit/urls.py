@@ -14,6 +14,7 @@ from kit.views import (
     job_papers,
     jobs,
     ledger,
+    load_register,
     register,
     settings_kinds,
     sign_in,
@@ -38,6 +39,16 @@ urlpatterns = [
     path("register/", register.register, name="register"),
     path("register/spreadsheet/", register.register_export, name="register_export"),
     path("register/receive/", register.receive_item, name="receive"),
+    path("register/load/", load_register.load_register, name="load_register"),
+    path("register/load/<slug:sha256>/", load_register.load_register_file, name="load_register_file"),
+    path(
+        "register/load/<slug:sha256>/progress",
+        load_register.load_register_progress,
+        name="load_register_progress",
+    ),
+    path(
+        "register/load/<slug:sha256>/faults", load_register.load_register_faults, name="load_register_faults"
+    ),
     path("items/<name:tag>/", item.item, name="item"),
     path("acts/<slug:name>/<name:tag>/", item_acts.item_act, name="item_act"),
     path("items/<name:tag>/defect-tag", job_papers.defect_tag, name="defect_tag"),

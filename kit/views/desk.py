@@ -29,6 +29,7 @@ NAVIGATION: list[tuple[frozenset[str], Any, str, str]] = [
     (frozenset({Role.STORES}), gettext_lazy("Counter"), "counter", "counter"),
     (ALL, gettext_lazy("Jobs"), "jobs", "job"),
     (ALL, gettext_lazy("Register"), "register", "register"),
+    (MAY["load register"], gettext_lazy("Load register"), "load_register", "sheet-in"),
     (MAY["prove"], gettext_lazy("Ledger"), "ledger", "ledger"),
 ]
 
