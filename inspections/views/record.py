@@ -15,6 +15,7 @@ from inspections.models import Check, Verdict
 from kit.models import State
 from kit.stores import NotAllowed, acting, fresh
 from kit.tables.marks import mark_of
+from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, must
 
@@ -37,6 +38,7 @@ def record_inspection(request: HttpRequest, tag: str) -> HttpResponse:
             certificate=asked["certificate"],
             note=asked["note"],
         )
+        before = broken_now()
         try:
             with acting(request.desk.who("bench screen")) as act:
                 record(act, finding)
@@ -44,6 +46,7 @@ def record_inspection(request: HttpRequest, tag: str) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             _tell(request, item, asked)
+            say_what_broke(request, before)
             return redirect("item", item.tag)
     return render(
         request,

@@ -32,6 +32,7 @@ from kit.stores import (
     withdraw,
 )
 from kit.tables.marks import mark_of
+from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, must
 
@@ -185,6 +186,7 @@ def item_act(request: HttpRequest, name: str, tag: str) -> HttpResponse:
     must(request, chosen.action, chosen.at(item))
     form = chosen.form(request.POST if request.method == "POST" else None, item=item)
     if request.method == "POST" and form.is_valid():
+        before = broken_now()
         try:
             with acting(request.desk.who("item screen")) as act:
                 chosen.do(act, item, form)
@@ -196,6 +198,7 @@ def item_act(request: HttpRequest, name: str, tag: str) -> HttpResponse:
             )
         else:
             messages.success(request, chosen.done % {"tag": item.tag})
+            say_what_broke(request, before)
             return redirect("item", item.tag)
     return render(
         request,
