@@ -28,7 +28,6 @@ class CheckForm(forms.Form):
         label=gettext_lazy("Due every"),
         max_length=20,
         required=False,
-        help_text=gettext_lazy("P6M is 6 months, P90D 90 days, P1Y a year."),
     )
     basis = forms.ChoiceField(
         label=gettext_lazy("Counted"), choices=Basis.choices, initial=Basis.DONE, required=False
@@ -38,13 +37,11 @@ class CheckForm(forms.Form):
         min_value=0,
         max_value=MOST_EARLY_DAYS,
         required=False,
-        help_text=gettext_lazy("Only on a fixed grid: done so early it counts for the next day of the grid."),
     )
     source = LineField(
         label=gettext_lazy("Where it comes from"),
         max_length=200,
         required=False,
-        help_text=gettext_lazy("The rule, standard or procedure that asks for it."),
     )
     gates = forms.BooleanField(
         label=gettext_lazy("Without it the item does not go out"), initial=True, required=False

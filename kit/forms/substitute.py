@@ -10,10 +10,11 @@ from django.utils.translation import gettext_lazy
 
 from kit.forms.item import LineField
 from kit.models import Item
+from kit.planning import NO_LIMIT
 from kit.tables.items import bore_text
 from kit.tables.marks import short_day
 
-MOST_OFFERED = 30
+MOST_OFFERED = 12
 
 
 def label_of(item: Item) -> str:
@@ -45,16 +46,19 @@ class SubstituteForm(forms.Form):
 
     def __init__(self, *args: Any, offered: list[str], first: Item | None, **more: Any) -> None:
         super().__init__(*args, **more)
-        tags = dict.fromkeys([*([first.tag] if first else []), *offered])
-        listed = list(tags)[:MOST_OFFERED]
-        items = Item.objects.select_related("place").in_bulk(listed, field_name="tag")
-        choices = [(tag, label_of(items[tag])) for tag in listed]
+        items = list(Item.objects.filter(tag__in=offered).select_related("place"))
+        # As in the choice itself: what runs out soonest of all that lasts long enough goes first.
+        items.sort(key=lambda item: (item != first, item.fit_until or NO_LIMIT, item.tag))
+        choices = [(item.tag, label_of(item)) for item in items[:MOST_OFFERED]]
         if not choices:
             del self.fields["choice"]
             self.fields["tag"].label = gettext_lazy("Its tag, scanned or typed")
             return
         self.fields["choice"].choices = choices
-        if first is not None:
+        if len(items) > MOST_OFFERED:
+            left = _("And %(n)s more: the job's page lists them all.") % {"n": len(items) - MOST_OFFERED}
+            self.fields["choice"].help_text = left
+        if first is not None and choices[0][0] == first.tag:
             self.fields["choice"].initial = first.tag
 
     def clean(self) -> dict[str, Any]:
