@@ -16,19 +16,25 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DatabaseError, OperationalError, connection
+from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 
 from kit.stores import NotAllowed, Who
 
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199
+
 
 def day(text: str) -> date:
-    """A date argument, YYYY-MM-DD."""
+    """A date argument, YYYY-MM-DD, of the years that the register's own dates may have."""
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError:
-        raise ArgumentTypeError(
-            f"{text!r} is not a date: write it as YYYY-MM-DD, for example 2027-03-31"
-        ) from None
+        found = None
+    if found is None or len(text) != len("YYYY-MM-DD"):
+        raise ArgumentTypeError(f"{text!r} is not a date: write it as YYYY-MM-DD, for example 2027-03-31")
+    if not _FIRST_YEAR <= found.year <= _LAST_YEAR:
+        raise ArgumentTypeError(f"{text!r} cannot be right: write a day from {_FIRST_YEAR} to {_LAST_YEAR}")
+    return found
 
 
 def days(text: str) -> int:
@@ -70,26 +76,54 @@ class TradeCommand(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
+            if output := options.get("output"):
+                self._check_output(output)
             code = self.run(**options)
         except NotAllowed as refusal:
-            raise CommandError(str(refusal), returncode=2) from refusal
-        except DatabaseError as error:
-            try:
-                ready = self.has_tables()
-            except OperationalError:
-                said = str(error).splitlines()[0]
-                raise CommandError(
-                    f"The database does not answer ({said}). Start it, or name another in DATABASE_URL.",
-                    returncode=2,
-                ) from error
-            if ready:
-                raise
-            raise CommandError(
-                "The database has no tables yet: run `manage.py migrate` first (or `manage.py demo`).",
-                returncode=2,
+            raise self.refuse(str(refusal)) from refusal
+        except UnicodeEncodeError as error:
+            raise self.refuse(
+                f"{ascii(error.object)[1:-1][:80]} holds characters that are no text: type it again."
             ) from error
+        except DatabaseError as error:
+            why = self._why_no_database(error)
+            if not why:
+                raise
+            raise self.refuse(why) from error
         if code:
             sys.exit(code)
+
+    def _why_no_database(self, error: DatabaseError) -> str:
+        """What is wrong with the database itself, as a sentence; empty if the fault must be the program's own."""
+        said = str(error).splitlines()[0]
+        try:
+            if not self.has_tables():
+                return "The database has no tables yet: run `manage.py migrate` first (or `manage.py demo`)."
+            executor = MigrationExecutor(connection)
+            if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+                return "The database is of an older version of the program: run `manage.py migrate` first."
+        except DatabaseError:
+            return f"The database does not answer ({said}). Start it, or name another in DATABASE_URL."
+        if isinstance(error, OperationalError):
+            return (
+                f"The database could not do it ({said}). Nothing was changed; try again when that is mended."
+            )
+        return ""
+
+    @staticmethod
+    def _is_ordinary(path: Path) -> bool:
+        """False for a terminal, a pipe or the like, which is written to as it is."""
+        return path.is_file() or not path.exists()
+
+    def _check_output(self, output: str) -> None:
+        """Refuse a file that cannot be written before anything is done."""
+        path = Path(output)
+        if path.is_dir():
+            raise self.refuse(f"{output} is a folder. Name a file in it.")
+        if not path.parent.is_dir():
+            raise self.refuse(f"{output} cannot be written: there is no folder {path.parent}.")
+        if not os.access(path if path.exists() else path.parent, os.W_OK):
+            raise self.refuse(f"{output} cannot be written: you may not write there. Name another file.")
 
     def run(self, **options: Any) -> int:
         """Do the work; gives the exit code."""
@@ -109,9 +143,8 @@ class TradeCommand(BaseCommand):
         """Write to the file `output`, else to standard output."""
         data = content.encode() if isinstance(content, str) else content
         if output:
-            path = Path(output)
             try:
-                path.write_bytes(data)
+                self._write(Path(output), data)
             except OSError as error:
                 raise self.refuse(
                     f"{output} cannot be written: {error.strerror}. Name another file."
@@ -124,6 +157,18 @@ class TradeCommand(BaseCommand):
         else:
             sys.stdout.buffer.write(data)
             sys.stdout.buffer.flush()
+
+    def _write(self, path: Path, data: bytes) -> None:
+        """All of it or none: an older file stays as it was until the new one is whole."""
+        if not self._is_ordinary(path):
+            path.write_bytes(data)
+            return
+        part = path.with_name(f".{path.name}.part")
+        try:
+            part.write_bytes(data)
+            os.replace(part, path)
+        finally:
+            part.unlink(missing_ok=True)
 
     def emit_json(self, data: Any, output: str | None = None) -> None:
         self.emit(json.dumps(data, ensure_ascii=False, indent=1) + "\n", output)

@@ -43,29 +43,41 @@ class Command(TradeCommand):
                 self.stderr.write("\r" + " " * 60 + "\r", ending="")
         if options["format"] == "json":
             self.emit_json(report.as_dict())
-        else:
-            self.emit(as_text(report, options["file"], options["dry_run"]), None)
-        return 2 if report.faults else 0
+        elif report.warnings:
+            self.say(f"Warnings:\n{report.warnings.text_report()}")
+        outcome = outcome_of(report, options["file"], options["dry_run"])
+        if report.faults:
+            self.say(outcome)
+            if options["format"] == "text":
+                self.say(report.faults.text_report())
+            return 2
+        if options["format"] == "text":
+            self.emit(outcome, None)
+        return 0
 
     def _progress(self, done: int, total: int, text: str) -> None:
         if sys.stderr.isatty():
             self.stderr.write(f"\r{done:,} of {total:,} rows, {text:<30}", ending="")
 
 
+def outcome_of(report: LoadReport, name: str, dry_run: bool) -> str:
+    """What became of the file, in one line."""
+    if report.faults:
+        count = f"{len(report.faults):,} fault{'s' if len(report.faults) > 1 else ''}"
+        return f"{name} was not loaded: {count}. Nothing has changed."
+    did = "would load" if dry_run else "loaded"
+    return (
+        f"{name} {did}: {report.count('new')} new, {report.count('changed')} changed, "
+        f"{report.count('unchanged')} unchanged"
+    )
+
+
 def as_text(report: LoadReport, name: str, dry_run: bool) -> str:
-    """The report for a terminal."""
+    """The whole report for a person."""
     lines = []
     if report.warnings:
         lines += ["Warnings:", report.warnings.text_report()]
+    lines.append(outcome_of(report, name, dry_run))
     if report.faults:
-        lines += [
-            f"{name} was not loaded: {len(report.faults)} faults. Nothing has changed.",
-            report.faults.text_report(),
-        ]
-    else:
-        did = "would load" if dry_run else "loaded"
-        lines.append(
-            f"{name} {did}: {report.count('new')} new, {report.count('changed')} changed, "
-            f"{report.count('unchanged')} unchanged"
-        )
+        lines.append(report.faults.text_report())
     return "\n".join(lines)

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import csv
-import io
-import json
 from collections.abc import Callable
-from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any, Self
 
-from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
 from openpyxl import Workbook
@@ -202,35 +198,6 @@ def depot_book() -> Book:
 def loaded(path: Path, *, dry_run: bool = False) -> LoadReport:
     """Load by the function; gives its report."""
     return load_register(path, WHO, dry_run=dry_run)
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What a command wrote to standard output and error, and its exit code."""
-
-    out: str
-    err: str
-    code: int
-
-    @property
-    def json(self) -> Any:
-        return json.loads(self.out)
-
-
-def run(*command: str) -> Said:
-    """Run a command in this process as a shell would: exit code and both streams apart."""
-    out, err = io.StringIO(), io.StringIO()
-    code = 0
-    with redirect_stdout(out), redirect_stderr(err):
-        try:
-            call_command(command[0], *command[1:])
-        except SystemExit as stop:
-            code = int(stop.code or 0)
-        except CommandError as refusal:
-            # What Django's own main does with it.
-            err.write(f"{refusal.__class__.__name__}: {refusal}\n")
-            code = refusal.returncode
-    return Said(out.getvalue(), err.getvalue(), code)
 
 
 def dump() -> dict[str, list[tuple[Any, ...]]]:

@@ -9,7 +9,8 @@ import pytest
 
 from kit.models import Deed, Item, LedgerEntry
 from kit.stores import prove_ledger
-from tests.kit.workbooks.depot_book import Book, counts, depot_book, dump, in_days, loaded, run
+from tests.commands.running import run
+from tests.kit.workbooks.depot_book import Book, counts, depot_book, dump, in_days, loaded
 
 pytestmark = pytest.mark.django_db
 
