@@ -8,6 +8,7 @@ from typing import Any
 
 import django_tables2 as tables
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django_tables2.utils import A
 
@@ -53,4 +54,5 @@ class QuarantineTable(tables.Table):
             return ""
         day = timezone.localdate(record.state_since)
         age = (self.today - day).days
-        return f"{short_day(day)}, " + ngettext("%(n)s day", "%(n)s days", age) % {"n": age}
+        ago = ngettext("%(n)s day", "%(n)s days", age) % {"n": age} if age else _("today")
+        return f"{short_day(day)}, {ago}"

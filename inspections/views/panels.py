@@ -16,7 +16,7 @@ from django.utils.translation import ngettext
 from inspections.due_list import USE_BY, DueEntry, due_list, summary
 from inspections.judging import Interval
 from inspections.models import Basis, Check, Due, Inspection
-from kit.models import Item, Job, Role, State
+from kit.models import Custody, Item, Job, Role, State
 from kit.ports import Panel, Way
 from kit.tables.marks import SOON_DAYS, Mark, short_day
 
@@ -128,7 +128,8 @@ def bench(request: HttpRequest) -> Panel | None:
     )
 
     def urgency(entry: DueEntry) -> tuple[Any, ...]:
-        return loads.get(entry.job or "", date.max), entry.due_on or date.min, entry.tag, entry.check
+        away = entry.custody == Custody.ON_SITE
+        return away, loads.get(entry.job or "", date.max), entry.due_on or date.min, entry.tag, entry.check
 
     listed = sorted(entries, key=urgency)
     rows = [

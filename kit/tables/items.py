@@ -24,7 +24,9 @@ def bore_text(item: Item) -> str:
     low, high = (
         number_format(bore.normalize(), use_l10n=True) for bore in (item.bore_min_mm, item.bore_max_mm)
     )
-    return low if low == high else _("%(low)s to %(high)s") % {"low": low, "high": high}
+    # Unbroken: a range on two lines of a narrow column reads as two bores.
+    text = low if low == high else _("%(low)s to %(high)s") % {"low": low, "high": high}
+    return text.replace(" ", "\u00a0")
 
 
 def use_by_text(item: Item) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import Any
 
 from django.contrib import messages
@@ -32,15 +33,20 @@ def _page(request: HttpRequest, job: Job, form: FinishForm) -> HttpResponse:
 
 
 def _lists(job: Job) -> dict[str, Any]:
-    """What is still to scan, in the order of the racks, what is out already, and what is in the way."""
+    """What is still to scan, in the order of the racks, what is out, what is in the way, what nobody promised."""
     rows = job.reservations.select_related("item__kind", "line", "proposed").order_by(
         "line__position", "item__tag"
     )
+    to_scan = reservations_to_issue(job)
+    promised: dict[str, int] = defaultdict(int)
+    for row in to_scan:
+        promised[row.line.name] += row.quantity
+    lacking = [(line.short - promised[line.line], line.line) for line in short_lines(job)]
     return {
-        "to_scan": reservations_to_issue(job),
+        "to_scan": to_scan,
         "issued": [row for row in rows if row.standing == Standing.ISSUED],
         "broken": [row for row in rows if row.standing == Standing.BROKEN],
-        "short": short_lines(job),
+        "lacking": [(number, line) for number, line in lacking if number > 0],
     }
 
 

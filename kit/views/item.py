@@ -65,7 +65,7 @@ def _facts(item: Item) -> list[tuple[Any, Any]]:
         }
     rows = [
         (_("Kind"), item.kind, True),
-        (_("Quantity"), item.quantity, item.counted),
+        (_("Quantity"), item.quantity if item.counted else "", item.counted),
         (_("Maker"), item.maker, True),
         (_("Maker's serial"), item.serial, item.kind.has_serial),
         (_("Batch"), item.batch, item.kind.has_batch),

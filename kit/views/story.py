@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from django.urls import reverse
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from kit.models import Deed, LedgerEntry
@@ -24,8 +25,8 @@ MARKS = {
     Deed.ISSUED: "out",
     Deed.SENT: "in-transit",
     Deed.RESERVED: "promised",
-    Deed.BROKE: "doubt",
 }
+MOST_LISTED = 4
 # Said already by the note or by the deed itself.
 _LEFT_OUT = {"gates", "fit_reason", "outcome", "check", "verdict"}
 
@@ -64,7 +65,7 @@ def _sentences(body: dict[str, Any], subject: str) -> list[str]:
     facts = [text for name, value in body["facts"].items() if (text := fact_in_words(name, value, subject))]
     if facts:
         said.append(f"{'; '.join(facts)}.")
-    return said
+    return [capfirst(sentence) for sentence in said]
 
 
 def _named(about: str) -> str:
@@ -82,8 +83,11 @@ def fact_in_words(name: str, value: Any, subject: str = "") -> str:
         own = value.get(subject.partition(":")[2]) if subject.startswith("item:") else None
         if own is not None:
             return fact_in_words(name, own, subject)
-        listed = ", ".join(f"{key} {_plain(part)}" for key, part in value.items())
-        return f"{_label(name)} {listed}"
+        listed = [f"{key} {_plain(part)}" for key, part in value.items()]
+        if len(listed) > MOST_LISTED:
+            left = len(listed) - MOST_LISTED
+            listed[MOST_LISTED:] = [_("and %(n)s more") % {"n": left}]
+        return f"{_label(name)} {', '.join(listed)}"
     if isinstance(value, list):
         if len(value) == 2 and name in CHANGED:
             return _("%(what)s from %(before)s to %(after)s") % {

@@ -38,7 +38,7 @@ def test_the_list_gives_why_who_and_age_the_oldest_first(yard: Yard, aside: Item
     answer = yard.client("lee").get(reverse("quarantine"))
     assert [row.record.tag for row in answer.context["table"].rows] == ["G-2", "G-1"]
     page = answer.content.decode()
-    for text in ("bent", "sal", "9 days", "0 days", reverse("defect_tag", args=["G-1"])):
+    for text in ("bent", "sal", "9 days", ", today", reverse("defect_tag", args=["G-1"])):
         assert text in page, text
 
 
@@ -46,7 +46,7 @@ def test_another_than_who_set_it_aside_releases_it_with_findings(yard: Yard, asi
     answer = release(yard, "lee")
     assert state() == State.AVAILABLE
     assert "G-1 is released." in answer.content.decode()
-    assert "glass renewed, reads true" in answer.content.decode()
+    assert "Glass renewed, reads true." in answer.content.decode()
     assert prove_ledger().fault is None
 
 

@@ -136,7 +136,7 @@ def test_details_are_changed_and_the_ledger_says_from_what_to_what(yard: Yard, g
     )
     assert item.maker == "Pell"
     page = yard.client("sal").get(reverse("item", args=["G-1"])).content.decode()
-    assert "mark from nothing to M3" in page
+    assert "mark from nothing to m3" in page.lower()
     assert Place.objects.get(name="Rack 4").depot == yard.holm
     assert prove_ledger().fault is None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
@@ -27,14 +28,21 @@ def test_facts_stand_as_recorded_and_what_is_missing_says_so(yard: Yard):
         kind="bag",
         maker="Pell",
         batch="L7",
-        bore_min_mm="165.2",
+        bore_min_mm=Decimal("165.2"),
         bore_max_mm=200,
         use_by=by,
         use_by_precision="month",
         use_by_text="03/27",
     )
     text = page(yard, "B-1")
-    for fact in ("Pell", "L7", "165.2 to 200", "printed 03/27", "the last day of the month counts", "Holm"):
+    for fact in (
+        "Pell",
+        "L7",
+        "165.2\u00a0to\u00a0200",
+        "printed 03/27",
+        "the last day of the month counts",
+        "Holm",
+    ):
         assert fact in text, fact
     assert "not recorded" in text  # its serial
 

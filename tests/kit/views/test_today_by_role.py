@@ -7,10 +7,10 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from kit.models import Item
-from kit.stores import finish_issue, issue_piece, quarantine, send
+from kit.models import Deed, Item
+from kit.stores import acting, finish_issue, issue_piece, quarantine, send
 from kit.views.day_lists import loads
-from tests.kit.views.holm import Yard
+from tests.kit.views.holm import CLERK, Yard
 
 
 @pytest.fixture
@@ -19,9 +19,12 @@ def busy(yard: Yard) -> Yard:
     for n in range(1, 6):
         yard.receive(f"G-{n}", serial=str(n))
     pair, single = yard.arrangement(), yard.arrangement("one", [("gauge", "gauge", 1)])
-    out = yard.plan("J-OUT", single, load_in=-5, days=4)
+    out = yard.plan("J-OUT", single, load_in=0, days=0)
     yard.do(issue_piece, out, Item.objects.get(tag="G-5"))
-    yard.do(finish_issue, out)
+    out = yard.do(finish_issue, out)
+    with acting(CLERK) as act:  # some days pass
+        act.change(out, load_on=yard.today - timedelta(days=5), return_on=yard.today - timedelta(days=1))
+        act.tell(Deed.MOVED, [out])
     yard.reserve(yard.plan("J-NOW", single, load_in=0))
     yard.reserve(yard.plan("J-MORN", pair, load_in=1))
     yard.plan("J-LATER", pair, load_in=10)
