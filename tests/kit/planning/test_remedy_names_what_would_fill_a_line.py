@@ -104,7 +104,7 @@ def _released(piece: Candidate) -> Candidate:
 
 
 def _transferred(piece: Candidate) -> Candidate:
-    return replace(piece, depot=HERE) if piece.depot == AWAY and piece.custody == "store" else piece
+    return replace(piece, depot=HERE) if piece.depot == AWAY and piece.custody != "in-transit" else piece
 
 
 @settings(max_examples=cases(200))
