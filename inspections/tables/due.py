@@ -13,7 +13,8 @@ from django_tables2.utils import A
 
 from inspections.due_list import USE_BY, DueEntry
 from kit.tables.columns import WIDE_ONLY, MarkColumn
-from kit.tables.marks import Mark, short_day
+from kit.tables.jobs import in_one_line
+from kit.tables.marks import Mark
 
 
 def due_mark(entry: DueEntry, as_of: date) -> Mark:
@@ -78,10 +79,10 @@ class DueTable(tables.Table):
         super().__init__(*args, **more)
 
     def render_due_on(self, value: date) -> str:
-        return short_day(value)
+        return in_one_line(value)
 
     def render_last_done(self, value: date) -> str:
-        return short_day(value)
+        return in_one_line(value)
 
     def render_check(self, value: str) -> str:
         return _("use-by date") if value == USE_BY else value

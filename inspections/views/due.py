@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -18,6 +17,7 @@ from inspections.forms.due_filter import Asked, DueFilter, answer
 from inspections.tables.due import DueTable
 from kit.forms.in_force import filters_in_force
 from kit.views.desk import at_desk
+from kit.views.found import must
 
 A_PAGE = 50
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -92,10 +92,9 @@ def workbook(request: HttpRequest) -> HttpResponse:
 def _workbook(
     request: HttpRequest, form: DueFilter, asked: Asked, entries: list[DueEntry], more: dict[str, Any]
 ) -> HttpResponse:
-    if not request.desk.may("export"):
-        raise PermissionDenied(
-            _("Your roles at this depot do not include spreadsheets. Ask a compliance lead if they should.")
-        )
+    named = {entry.depot for entry in entries} or {request.desk.depot.code}
+    for depot in (depot for depot in request.desk.depots if depot.code in named):
+        must(request, "export", depot)
     depots = ", ".join(depot.code for depot in request.desk.depots)
     query = {
         _("depot"): form.cleaned_data["depot"].code

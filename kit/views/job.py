@@ -116,6 +116,7 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
         "warning": bore_of(job)[2],
         "may_reserve": desk.may("reserve", job.depot) and not ended,
         "may_plan": desk.may("plan", job.depot) and not ended,
+        "may_export": desk.may("export", job.depot),
         "may_issue": desk.may("issue", job.depot) and not ended,
         "broken": [(row, None) for row in rows if row.standing == Standing.BROKEN],
         "unfit_out": [row for row in rows if row.standing == Standing.ISSUED and row.why],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeVar
 
 import segno
 from django.contrib import messages
@@ -28,6 +28,8 @@ from kit.workbooks.kit_list import kit_list_workbook
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 PDF = "application/pdf"
+
+Paper = TypeVar("Paper")
 
 
 @require_safe
@@ -101,31 +103,37 @@ def _refuse_ended(job: Job) -> None:
 @require_safe
 @at_desk()
 def load_list_as_pdf(request: HttpRequest, reference: str) -> HttpResponse:
-    def paper(job: Job) -> bytes:
+    def drawn(job: Job) -> LoadList:
         _refuse_ended(job)
-        return load_list_pdf(load_list_of(job, _kit(request, job)[0]))
+        return load_list_of(job, _kit(request, job)[0])
 
-    return _printed(request, reference, "load list", paper)
+    return _printed(request, reference, "load list", drawn, load_list_pdf)
 
 
 @require_safe
 @at_desk()
 def issue_note(request: HttpRequest, reference: str) -> HttpResponse:
-    return _printed(request, reference, "issue note", lambda job: issue_note_pdf(issue_note_of(job)))
+    return _printed(request, reference, "issue note", issue_note_of, issue_note_pdf)
 
 
 @require_safe
 @at_desk()
 def return_note(request: HttpRequest, reference: str) -> HttpResponse:
-    return _printed(request, reference, "return note", lambda job: return_note_pdf(return_note_of(job)))
+    return _printed(request, reference, "return note", return_note_of, return_note_pdf)
 
 
-def _printed(request: HttpRequest, reference: str, what: str, paper: Callable[[Job], bytes]) -> HttpResponse:
+def _printed(
+    request: HttpRequest,
+    reference: str,
+    what: str,
+    drawn: Callable[[Job], Paper],
+    pdf: Callable[[Paper], bytes],
+) -> HttpResponse:
     """The paper as PDF; the ledger tells of the printing, and the paper's stamp names that very entry."""
     job = job_in_sight(request, reference)
+    if request.method == "HEAD":
+        return HttpResponse(content_type=PDF)
     try:
-        if request.method == "HEAD":
-            return HttpResponse(content_type=PDF)
         with acting(request.desk.who("paper")) as act:
             act.tell(
                 Deed.PRINTED,
@@ -134,14 +142,15 @@ def _printed(request: HttpRequest, reference: str, what: str, paper: Callable[[J
                 facts={"paper": what, "revision": job.revision},
             )
             act.flush()
-            pdf = paper(job)
+            paper = drawn(job)
     except NotAllowed as refusal:
         return _back(request, job, refusal)
-    return _file(pdf, f"{what} {job.reference}.pdf", PDF, inline=True)
+    # Set outside the transaction: others need not wait for the typesetter.
+    return _file(pdf(paper), f"{what} {job.reference}.pdf", PDF, inline=True)
 
 
 @require_safe
-@at_desk("export")
+@at_desk()
 def kit_list_as_workbook(request: HttpRequest, reference: str) -> HttpResponse:
     job = job_in_sight(request, reference)
     must(request, "export", job.depot)

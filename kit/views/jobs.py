@@ -50,13 +50,16 @@ def _depots_to_plan_at(request: HttpRequest) -> list:
     return [depot for depot in desk.depots if desk.may("plan", depot)]
 
 
-@at_desk("plan")
+@at_desk()
 def plan(request: HttpRequest) -> HttpResponse:
     """Enter a new job."""
     desk = request.desk
+    depots = _depots_to_plan_at(request)
+    if not depots:
+        must(request, "plan", desk.depot)
     form = PlanForm(
         request.POST if request.method == "POST" else None,
-        depots=_depots_to_plan_at(request),
+        depots=depots,
         initial={"depot": desk.depot},
     )
     if request.method == "POST" and form.is_valid():
