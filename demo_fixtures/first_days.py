@@ -59,7 +59,7 @@ RESERVED = (
     "QB-102", "QB-104", "QB-105", "QB-108", "QB-110", "QB-113",
     "OM-202", "OM-204", "OM-205", "OM-208", "OM-210",
 )  # fmt: skip
-BREAKS = "QB-108"
+BREAKS = "OM-204"
 
 
 def engage(act: Act) -> None:
@@ -171,9 +171,12 @@ def _set_a_detector_aside() -> str:
 def _fail_a_promised_bag() -> str:
     promised = next(each for each in _reservations(BREAKS, Standing.PROMISED) if each.item.kind.name == "bag")
     _examine(promised.item, Verdict.FAIL, "lost 0.03 bar in five minutes, leak at the seam")
-    promised.refresh_from_db()
-    instead = f"; {promised.proposed} is proposed in its place" if promised.proposed else ""
-    return f"Broken promise: {promised.item}, promised to {BREAKS}, failed its hold test{instead}."
+    broken = Reservation.objects.filter(item=promised.item, standing=Standing.BROKEN).order_by("starts")
+    each = ", ".join(
+        f"{one.job} ({one.proposed} is proposed instead)" if one.proposed else f"{one.job}"
+        for one in broken.select_related("job", "proposed")
+    )
+    return f"Broken promise: {promised.item} failed its hold test. It was promised to {each}."
 
 
 def _examine(item: Item, verdict: Verdict, note: str) -> None:
