@@ -140,8 +140,9 @@ def _postgres_reservation() -> list[str]:
         "CREATE FUNCTION kit_reservation_guard() RETURNS trigger LANGUAGE plpgsql AS $guard$ "
         "DECLARE entering boolean; held bigint; stock bigint; BEGIN "
         f"IF NEW.standing NOT IN {_HOLDING} THEN RETURN NEW; END IF; "
-        # The row is locked so that a quarantine under way is waited for, not read past.
-        "SELECT quantity INTO stock FROM kit_item WHERE id = NEW.item_id FOR SHARE; "
+        # The row is locked so that a quarantine, or another promise of the lot, under way is waited for and not
+        # read past. A share lock would do for the first alone: two promises of a lot would each miss the other.
+        "SELECT quantity INTO stock FROM kit_item WHERE id = NEW.item_id FOR NO KEY UPDATE; "
         "entering := TG_OP = 'INSERT' OR NEW.standing = 'promised' OR OLD.standing <> 'issued'; "
         f"{rules}"
         "IF NEW.counted AND NEW.standing = 'promised' THEN "
