@@ -141,8 +141,9 @@ USE_I18N = True
 USE_TZ = True
 
 STATIC_URL = "static/"
-STATIC_ROOT = BASE_DIR / ".static"
-# Served straight from the packages, so that a fresh checkout needs no collecting step.
+# Served straight from the packages, so that a fresh checkout needs no collecting step; a server that has files
+# collected for it names the folder.
+STATIC_ROOT = os.environ.get("FETTLEBOOK_STATIC_ROOT") or None
 WHITENOISE_USE_FINDERS = True
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

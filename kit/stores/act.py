@@ -57,7 +57,7 @@ def image(row: models.Model, fields: Iterable[str] | None = None) -> dict[str, A
     derived = getattr(row, "DERIVED", ())
     wanted = None if fields is None else set(fields)
     return {
-        field.attname: canonical(getattr(row, field.attname))
+        field.attname: canonical(field.to_python(getattr(row, field.attname)))
         for field in row._meta.concrete_fields
         if not field.primary_key
         and field.attname not in derived
@@ -156,7 +156,9 @@ class Act:
     def change(self, row: models.Model, **values: Any) -> bool:
         """Set columns of a row; True if any differs from before. Derived columns are saved but not imaged."""
         changed = [
-            name for name, value in values.items() if canonical_of(row, name) != canonical_value(value)
+            name
+            for name, value in values.items()
+            if canonical_of(row, name) != canonical_for(row, name, value)
         ]
         if not changed:
             return False
@@ -217,8 +219,15 @@ def canonical_value(value: Any) -> Any:
     return canonical(value.pk if isinstance(value, models.Model) else value)
 
 
+def canonical_for(row: models.Model, name: str, value: Any) -> Any:
+    """A value as it would stand in that column: 150 in a column of decimals is Decimal("150")."""
+    column: Any = row._meta.get_field(name)
+    return canonical(column.to_python(value.pk if isinstance(value, models.Model) else value))
+
+
 def canonical_of(row: models.Model, name: str) -> Any:
-    return canonical(getattr(row, row._meta.get_field(name).attname))  # type: ignore[union-attr]
+    column: Any = row._meta.get_field(name)
+    return canonical(column.to_python(getattr(row, column.attname)))
 
 
 def _plain(facts: dict[str, Any]) -> dict[str, Any]:

@@ -33,8 +33,11 @@ SHIPPED_KINDS: dict[str, dict[str, Any]] = {
 
 
 def found_register(act: Act) -> bool:
-    """Write what is shipped into a register that is still empty; True if it was."""
-    if Kind.objects.exists() or LedgerEntry.objects.exists():
+    """Write what is shipped, once in the life of a register; True if it was done now.
+
+    The ledger says whether it was done: depots and people may have been entered before, by whoever set it up.
+    """
+    if LedgerEntry.objects.filter(deed=Deed.FOUND).exists():
         return False
     kinds = {name: act.create(Kind(name=name, **settings)) for name, settings in SHIPPED_KINDS.items()}
     act.tell(Deed.FOUND, [f"kind:{name}" for name in kinds], note="kinds shipped with the register")
@@ -42,8 +45,12 @@ def found_register(act: Act) -> bool:
         set_arrangement(
             act,
             shipped.name,
-            [LineSpec(line.name, kinds[line.kind], line.quantity, line.match) for line in shipped.lines],
+            [
+                LineSpec(line.name, kinds[line.kind], line.quantity, line.match, line.note)
+                for line in shipped.lines
+            ],
             source="common practice, no source; the network operator's procedure decides",
+            note=shipped.note,
         )
     for found in ports.founders:
         found(act)

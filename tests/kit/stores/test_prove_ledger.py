@@ -5,8 +5,8 @@ from django.db import connection
 
 from kit import guards
 from kit.models import Item, LedgerEntry
-from kit.stores import Who, acting, prove_ledger, quarantine, reserve
-from tests.kit.views.yard import Yard, yard
+from kit.stores import Who, acting, change_details, prove_ledger, quarantine, receive, reserve
+from tests.kit.views.yard import Yard, bag, yard
 
 pytestmark = pytest.mark.django_db
 
@@ -96,3 +96,11 @@ def test_a_row_that_no_entry_tells_of_is_found(lived: Yard) -> None:
     fault = prove_ledger().fault
     assert fault is not None
     assert "NY-B1-GHOST" in fault
+
+
+def test_a_whole_number_in_a_column_of_decimals_proves_too(lived: Yard) -> None:
+    with acting(WHO) as act:
+        [item] = receive(act, [bag(lived.north, "NY-INT", bore_min_mm=150, bore_max_mm=180)])
+        assert not change_details(act, item, bore_max_mm=180)
+        assert change_details(act, item, bore_max_mm=181)
+    assert prove_ledger().fault is None

@@ -1,0 +1,149 @@
+"""Take the pictures that the README shows: `python -m demo_fixtures.take_pictures` from the checkout.
+
+Sets the demo up in a throw-away database, serves it, and photographs the main screens in Chromium at a desk's and a
+phone's width, and the load list as it is printed. Needs the extra `test` and Chromium.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import pypdfium2
+from playwright.sync_api import Browser, sync_playwright
+
+from demo_fixtures.first_days import BREAKS, COMPLIANCE, CREW, EXAMINES, PASSWORD, PLANNER, STORES, Person
+from tests.browser import chromium
+
+TOP: Final = Path(__file__).resolve().parent.parent
+PICTURES: Final = Path(__file__).resolve().parent / "pictures"
+DESK: Final = {"width": 1280, "height": 900}
+PHONE: Final = {"width": 390, "height": 844}
+MOST_HEIGHT: Final = 1800  # px: a picture shows what a screen is like, not all that stands on it
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    name: str
+    person: Person
+    path: str
+    phone: bool = False
+
+
+SHOTS: Final = (
+    Shot("today-stores", STORES, "/"),
+    Shot("counter-issue", STORES, "/counter/issue/QB-102/"),
+    Shot("item", STORES, "/items/Q-BG-0191/"),
+    Shot("register", STORES, "/register/"),
+    Shot("today-planner", PLANNER, "/"),
+    Shot("job", PLANNER, f"/jobs/{BREAKS}/"),
+    Shot("kit-list-short", PLANNER, "/jobs/QB-106/"),
+    Shot("today-examiner", EXAMINES, "/"),
+    Shot("due-list", COMPLIANCE, "/inspections/due/"),
+    Shot("quarantine", COMPLIANCE, "/inspections/quarantine/"),
+    Shot("load-list-phone", CREW, "/load-list/QB-102/", phone=True),
+    Shot("counter-phone", STORES, "/counter/issue/QB-102/", phone=True),
+)
+
+
+def main() -> int:
+    path = chromium.executable()
+    if not path:
+        print(
+            "Chromium is not on this machine: install it, or name it with FETTLEBOOK_CHROMIUM.",
+            file=sys.stderr,
+        )
+        return 2
+    PICTURES.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder:
+        environment = {**os.environ, "DATABASE_URL": f"sqlite:///{folder}/pictures.sqlite3"}
+        port = free_port()
+        served = subprocess.Popen(
+            [sys.executable, "manage.py", "demo", "--port", str(port)],
+            cwd=TOP,
+            env=environment,
+            stdout=subprocess.DEVNULL,
+        )
+        try:
+            base = f"http://127.0.0.1:{port}"
+            wait_for(base, served)
+            with sync_playwright() as playwright:
+                browser = playwright.chromium.launch(executable_path=path, args=chromium.ARGUMENTS)
+                for shot in SHOTS:
+                    take(browser, base, shot)
+                print_load_list(browser, base)
+                browser.close()
+        finally:
+            served.terminate()
+            served.wait(30)
+    return 0
+
+
+def free_port() -> int:
+    """A port that nobody uses at the moment."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def wait_for(base: str, served: subprocess.Popen[bytes], seconds: int = 180) -> None:
+    """Until the demo answers; RuntimeError if it ends before or takes too long."""
+    for _ in range(seconds):
+        if served.poll() is not None:
+            raise RuntimeError(f"The demo ended with {served.returncode} before it answered.")
+        try:
+            with urllib.request.urlopen(f"{base}/sign-in/", timeout=5):
+                return
+        except OSError:
+            time.sleep(1)
+    raise RuntimeError(f"The demo did not answer within {seconds} s.")
+
+
+def sign_in(browser: Browser, base: str, person: Person, phone: bool = False):  # type: ignore[no-untyped-def]
+    """A page of that person at the bigger of the two depots."""
+    context = browser.new_context(viewport=PHONE if phone else DESK, base_url=base, locale="en-GB")
+    page = context.new_page()
+    page.goto("/sign-in/")
+    page.fill("input[name=username]", person.username)
+    page.fill("input[name=password]", PASSWORD)
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"{base}/")
+    page.locator("header summary").click()
+    page.locator("#cover-depot").select_option("Quillby")
+    page.get_by_role("button", name="Go to this depot").click()
+    page.wait_for_load_state("networkidle")
+    return page
+
+
+def take(browser: Browser, base: str, shot: Shot) -> None:
+    page = sign_in(browser, base, shot.person, shot.phone)
+    answer = page.goto(shot.path)
+    if answer is None or answer.status != 200:
+        raise RuntimeError(f"{shot.path} answers {answer.status if answer else 'nothing'}")
+    page.wait_for_load_state("networkidle")
+    height = min(page.evaluate("document.documentElement.scrollHeight"), MOST_HEIGHT)
+    page.set_viewport_size({"width": page.viewport_size["width"], "height": height})
+    page.screenshot(path=PICTURES / f"{shot.name}.png")
+    page.context.close()
+    print(f"{shot.name}.png")
+
+
+def print_load_list(browser: Browser, base: str) -> None:
+    """The first page of a load list as a printer would put it on A4."""
+    page = sign_in(browser, base, CREW)
+    paper = pypdfium2.PdfDocument(page.request.get("/load-list/QB-102.pdf").body())
+    paper[0].render(scale=1.4).to_pil().convert("L").save(PICTURES / "load-list-paper.png", optimize=True)
+    page.context.close()
+    print("load-list-paper.png")
+
+
+if __name__ == "__main__":
+    sys.exit(main())
