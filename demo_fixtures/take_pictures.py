@@ -17,10 +17,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+import django
 import pypdfium2
 from playwright.sync_api import Browser, sync_playwright
 
-from demo_fixtures.first_days import BREAKS, COMPLIANCE, CREW, EXAMINES, PASSWORD, PLANNER, STORES, Person
 from tests.browser import chromium
 
 TOP: Final = Path(__file__).resolve().parent.parent
@@ -33,24 +33,24 @@ MOST_HEIGHT: Final = 1800  # px: a picture shows what a screen is like, not all 
 @dataclass(frozen=True, slots=True)
 class Shot:
     name: str
-    person: Person
+    role: str
     path: str
     phone: bool = False
 
 
 SHOTS: Final = (
-    Shot("today-stores", STORES, "/"),
-    Shot("counter-issue", STORES, "/counter/issue/QB-102/"),
-    Shot("item", STORES, "/items/Q-BG-0191/"),
-    Shot("register", STORES, "/register/"),
-    Shot("today-planner", PLANNER, "/"),
-    Shot("job", PLANNER, f"/jobs/{BREAKS}/"),
-    Shot("kit-list-short", PLANNER, "/jobs/QB-106/"),
-    Shot("today-examiner", EXAMINES, "/"),
-    Shot("due-list", COMPLIANCE, "/inspections/due/"),
-    Shot("quarantine", COMPLIANCE, "/inspections/quarantine/"),
-    Shot("load-list-phone", CREW, "/load-list/QB-102/", phone=True),
-    Shot("counter-phone", STORES, "/counter/issue/QB-102/", phone=True),
+    Shot("today-stores", "stores", "/"),
+    Shot("counter-issue", "stores", "/counter/issue/QB-102/"),
+    Shot("item", "stores", "/items/Q-BG-0191/"),
+    Shot("register", "stores", "/register/"),
+    Shot("today-planner", "planner", "/"),
+    Shot("job", "planner", "/jobs/QB-108/"),
+    Shot("kit-list-short", "planner", "/jobs/QB-106/"),
+    Shot("today-examiner", "examiner", "/"),
+    Shot("due-list", "compliance", "/inspections/due/"),
+    Shot("quarantine", "compliance", "/inspections/quarantine/"),
+    Shot("load-list-phone", "crew", "/load-list/QB-102/", phone=True),
+    Shot("counter-phone", "stores", "/counter/issue/QB-102/", phone=True),
 )
 
 
@@ -62,6 +62,8 @@ def main() -> int:
             file=sys.stderr,
         )
         return 2
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kit.settings")
+    django.setup()  # who the demo's people are stands beside models
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         environment = {**os.environ, "DATABASE_URL": f"sqlite:///{folder}/pictures.sqlite3"}
@@ -107,8 +109,11 @@ def wait_for(base: str, served: subprocess.Popen[bytes], seconds: int = 180) -> 
     raise RuntimeError(f"The demo did not answer within {seconds} s.")
 
 
-def sign_in(browser: Browser, base: str, person: Person, phone: bool = False):  # type: ignore[no-untyped-def]
-    """A page of that person at the bigger of the two depots."""
+def sign_in(browser: Browser, base: str, role: str, phone: bool = False):  # type: ignore[no-untyped-def]
+    """A page of the demo's person of that role, at the bigger of the two depots."""
+    from demo_fixtures.first_days import PASSWORD, PEOPLE
+
+    person = next(one for one in PEOPLE if one.role == role)
     context = browser.new_context(viewport=PHONE if phone else DESK, base_url=base, locale="en-GB")
     page = context.new_page()
     page.goto("/sign-in/")
@@ -124,7 +129,7 @@ def sign_in(browser: Browser, base: str, person: Person, phone: bool = False):  
 
 
 def take(browser: Browser, base: str, shot: Shot) -> None:
-    page = sign_in(browser, base, shot.person, shot.phone)
+    page = sign_in(browser, base, shot.role, shot.phone)
     answer = page.goto(shot.path)
     if answer is None or answer.status != 200:
         raise RuntimeError(f"{shot.path} answers {answer.status if answer else 'nothing'}")
@@ -138,7 +143,7 @@ def take(browser: Browser, base: str, shot: Shot) -> None:
 
 def print_load_list(browser: Browser, base: str) -> None:
     """The first page of a load list as a printer would put it on A4."""
-    page = sign_in(browser, base, CREW)
+    page = sign_in(browser, base, "crew")
     paper = pypdfium2.PdfDocument(page.request.get("/load-list/QB-102.pdf").body())
     paper[0].render(scale=1.4).to_pil().convert("L").save(PICTURES / "load-list-paper.png", optimize=True)
     page.context.close()
