@@ -94,6 +94,7 @@ MIDDLEWARE = [
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25  # hours
+AXES_LOCKOUT_TEMPLATE = "registration/locked.html"
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_ENABLED = not TESTING
 AXES_VERBOSE = False

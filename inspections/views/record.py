@@ -7,6 +7,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from inspections.actions import Finding, record
@@ -63,7 +64,7 @@ def record_inspection(request: HttpRequest, tag: str) -> HttpResponse:
 def _tell(request: HttpRequest, item: Any, asked: dict[str, Any]) -> None:
     verdict = str(Verdict(asked["verdict"]).label).lower()
     said = _("%(check)s of %(tag)s is recorded: %(verdict)s.") % {
-        "check": asked["check_done"].name,
+        "check": capfirst(asked["check_done"].name),
         "tag": item.tag,
         "verdict": verdict,
     }

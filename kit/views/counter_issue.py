@@ -16,7 +16,7 @@ from kit.models import Item, Job, Standing
 from kit.stores import NotAllowed, acting, finish_issue, issue_piece, short_lines
 from kit.stores.reserve import reservations_to_issue
 from kit.views.desk import at_desk
-from kit.views.found import job_in_sight, must, scanned
+from kit.views.found import LONGEST_CODE, job_in_sight, must, scanned
 
 SOURCE = "counter screen"
 
@@ -82,8 +82,11 @@ def _answer(request: HttpRequest, job: Job, kind: str, said: str, item: Item | N
         (messages.error if kind == "refused" else messages.success)(request, said)
         return redirect("issue", job.reference)
     job = Job.objects.select_related("depot", "arrangement").get(pk=job.pk)
+    code = request.POST.get("code", "")[:LONGEST_CODE]
     return render(
-        request, "counter/answer.html", {"kind": kind, "said": said, "item": item, "job": job, **_lists(job)}
+        request,
+        "counter/answer.html",
+        {"kind": kind, "said": said, "item": item, "code": code, "job": job, **_lists(job)},
     )
 
 

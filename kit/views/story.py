@@ -59,13 +59,17 @@ def _one(entry: LedgerEntry, subject: str) -> dict[str, Any]:
 def _sentences(body: dict[str, Any], subject: str) -> list[str]:
     note = body["note"].strip()
     said = [note if note.endswith((".", "!", "?")) else f"{note}."] if note else []
-    others = [_named(name) for name in body["about"] if name != subject]
+    others = [_named(name) for name in body["about"] if name != subject and _name_of(name) not in note]
     if others and len(others) <= 3:
         said.append(_("With %(others)s.") % {"others": ", ".join(others)})
     facts = [text for name, value in body["facts"].items() if (text := fact_in_words(name, value, subject))]
     if facts:
         said.append(f"{'; '.join(facts)}.")
     return [capfirst(sentence) for sentence in said]
+
+
+def _name_of(about: str) -> str:
+    return about.partition(":")[2]
 
 
 def _named(about: str) -> str:
@@ -76,7 +80,7 @@ def _named(about: str) -> str:
 
 def fact_in_words(name: str, value: Any, subject: str = "") -> str:
     """One recorded fact: "back on 3 Mar 2027". Empty for what is said elsewhere or not known."""
-    if name in _LEFT_OUT or value in (None, "", [], {}):
+    if name in _LEFT_OUT or value in (None, "", [], {}) or (name == "quantity" and value == 1):
         return ""
     if isinstance(value, dict):
         # Of a fact about several items only that of the subject belongs here.

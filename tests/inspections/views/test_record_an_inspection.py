@@ -36,7 +36,7 @@ def test_a_pass_makes_it_fit_until_it_is_next_due(yard: Yard, gauge: Item):
     item = Item.objects.get()
     assert item.fit_until is not None
     assert item.fit_until > yard.today
-    assert "calibration of G-1 is recorded: pass." in answer.content.decode()
+    assert "Calibration of G-1 is recorded: pass." in answer.content.decode()
     assert prove_ledger().fault is None
 
 

@@ -66,3 +66,22 @@ def test_a_change_of_depot_never_leads_off_this_site(sal: Client, onward: str):
 
 def test_a_depot_is_not_changed_by_following_a_link(sal: Client):
     assert sal.get(reverse("switch_depot"), {"depot": "Weir"}).status_code == 405
+
+
+def test_too_many_wrong_passwords_shut_the_name_out_for_a_while(yard: Yard, settings):
+    settings.AXES_ENABLED = True
+    user = yard.people["sal"]
+    user.set_password("ten green bottles")
+    user.save()
+    client = Client(REMOTE_ADDR="192.0.2.7")
+    for _ in range(settings.AXES_FAILURE_LIMIT):
+        answer = client.post(reverse("login"), {"username": "sal", "password": "nine"})
+    assert answer.status_code == 429
+    assert "shut out for a quarter of an hour" in answer.content.decode()
+    right = client.post(reverse("login"), {"username": "sal", "password": "ten green bottles"})
+    assert right.status_code == 429
+    elsewhere = Client(REMOTE_ADDR="192.0.2.8")
+    assert (
+        elsewhere.post(reverse("login"), {"username": "sal", "password": "ten green bottles"}).status_code
+        == 302
+    )
