@@ -1,4 +1,4 @@
-"""Take the pictures that the README shows: `python -m demo_fixtures.take_pictures` from the checkout.
+"""Take the pictures that the README shows: `python -m tests.browser.take_pictures` from the checkout.
 
 Sets the demo up in a throw-away database, serves it, and photographs the main screens in Chromium at a desk's and a
 phone's width, and the load list as it is printed. Needs the extra `test` and Chromium.
@@ -23,8 +23,8 @@ from playwright.sync_api import Browser, sync_playwright
 
 from tests.browser import chromium
 
-TOP: Final = Path(__file__).resolve().parent.parent
-PICTURES: Final = Path(__file__).resolve().parent / "pictures"
+TOP: Final = Path(__file__).resolve().parent.parent.parent
+PICTURES: Final = TOP / "demo_fixtures" / "pictures"
 DESK: Final = {"width": 1280, "height": 900}
 PHONE: Final = {"width": 390, "height": 844}
 MOST_HEIGHT: Final = 1800  # px: a picture shows what a screen is like, not all that stands on it
