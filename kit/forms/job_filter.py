@@ -49,7 +49,7 @@ class JobFilter(django_filters.FilterSet):
     def __init__(self, data: QueryDict, *, depots: list[Depot], **more: object) -> None:
         super().__init__(data, **more)
         own = [depot.pk for depot in depots]
-        self.filters["depot"].extra["queryset"] = Depot.objects.filter(pk__in=own)
+        self.filters["depot"].queryset = Depot.objects.filter(pk__in=own)
 
     def search(self, jobs: QuerySet[Job], _name: str, value: str) -> QuerySet[Job]:
         """Each word must stand somewhere in the reference or the site."""
