@@ -5,14 +5,13 @@ from __future__ import annotations
 from time import perf_counter
 
 from django.core.paginator import Paginator
-from django.db import connection, transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
 from kit.forms.ledger_filter import LedgerFilter
 from kit.models import LedgerEntry
-from kit.stores import Proof, prove_ledger
+from kit.stores import prove_ledger
 from kit.views.desk import at_desk
 from kit.views.story import told
 
@@ -25,7 +24,7 @@ def ledger(request: HttpRequest) -> HttpResponse:
     context: dict[str, object] = {}
     if request.method == "POST":
         began = perf_counter()
-        context["proof"] = _prove()
+        context["proof"] = prove_ledger()
         context |= {"seconds": perf_counter() - began, "proved_at": timezone.now()}
     form = LedgerFilter(request.GET or None, auto_id="f_%s")
     entries = LedgerEntry.objects.order_by("-number").prefetch_related("corrections")
@@ -43,19 +42,3 @@ def ledger(request: HttpRequest) -> HttpResponse:
         },
     )
 
-
-def _prove() -> Proof:
-    """The proof, of the database as it stands at one moment: work going on meanwhile is no fault."""
-    if connection.in_atomic_block:
-        return prove_ledger()
-    if connection.vendor == "postgresql":
-        with transaction.atomic(), connection.cursor() as cursor:
-            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-            return prove_ledger()
-    # atomic() would take the writers' turn (IMMEDIATE), and the counter would wait until the proof is done.
-    with connection.cursor() as cursor:
-        cursor.execute("BEGIN DEFERRED")
-        try:
-            return prove_ledger()
-        finally:
-            cursor.execute("ROLLBACK")
