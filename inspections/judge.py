@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
-
-from django.utils import timezone
+from datetime import date, datetime
 
 from inspections.judging import (
     Call,
@@ -21,7 +19,7 @@ from inspections.judging import (
 from inspections.judging import (
     Due as JudgedDue,
 )
-from inspections.models import Check, Due, Inspection, UseCall
+from inspections.models import Check, Due, Inspection, UseCall, Verdict
 from kit.models import Item
 from kit.planning.values import Gate
 from kit.stores.act import Act
@@ -176,23 +174,19 @@ class InspectionsJudge:
             act.create(UseCall(item=item, used_on=used_on, after_record=last, job=job))
         return again
 
-    def failed_by(self, item: Item) -> set[str]:
-        """Who made or recorded a fail or doubt that no later pass of the same check has answered... or did answer
-        since the item was set aside: one who failed it stays one who failed it until it is released.
+    def failed_by(self, item: Item, since: datetime | None) -> set[str]:
+        """By the records: a fail or doubt counts unless a later pass of the same check was recorded before `since`.
+
+        A pass recorded after the item was set aside does not let in whoever failed it: they stay barred until it
+        is released.
         """
-        since = timezone.localdate(item.state_since) if item.state_since else date.min
         people: set[str] = set()
-        rows = Inspection.objects.filter(item=item, done_on__gte=since).exclude(verdict="pass")
-        for by, recorded_by in rows.values_list("by", "recorded_by"):
-            people |= {by, recorded_by}
-        for check_id in (
-            Inspection.objects.filter(item=item).values_list("check_done_id", flat=True).distinct()
-        ):
-            latest = (
-                Inspection.objects.filter(item=item, check_done_id=check_id)
-                .order_by("-done_on", "-id")
-                .first()
-            )
-            if latest is not None and latest.verdict != "pass":
-                people |= {latest.by, latest.recorded_by}
+        answered: set[int] = set()
+        rows = Inspection.objects.filter(item=item).order_by("-done_on", "-id")
+        for row in rows:
+            if row.verdict != Verdict.PASS:
+                if row.check_done_id not in answered or (since is not None and row.recorded_at >= since):
+                    people |= {row.by, row.recorded_by}
+            elif since is None or row.recorded_at < since:
+                answered.add(row.check_done_id)
         return people - {""}

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Protocol
 
 from kit.planning.values import Gate
@@ -36,8 +36,8 @@ class Judge(Protocol):
     def used(self, act: Act, item: Item, used_on: date, job: str) -> list[str]:
         """Note that the item was used; gives the names of the checks that are due again because of it."""
 
-    def failed_by(self, item: Item) -> set[str]:
-        """Who recorded or made the fails since the last pass of each check of the item."""
+    def failed_by(self, item: Item, since: datetime | None) -> set[str]:
+        """Who made or recorded a fail or doubt that stood open at `since`, when it was set aside, or came after."""
 
 
 class _NoChecks:
@@ -55,7 +55,7 @@ class _NoChecks:
     def used(self, act: Act, item: Item, used_on: date, job: str) -> list[str]:
         return []
 
-    def failed_by(self, item: Item) -> set[str]:
+    def failed_by(self, item: Item, since: datetime | None) -> set[str]:
         return set()
 
 

@@ -2,6 +2,6 @@
 
 from inspections.actions.record import Finding, record, record_many
 from inspections.actions.regimes import CheckSpec, set_checks
-from inspections.actions.release import release
+from inspections.actions.release import barred_from_release, release
 
-__all__ = ["CheckSpec", "Finding", "record", "record_many", "release", "set_checks"]
+__all__ = ["CheckSpec", "Finding", "barred_from_release", "record", "record_many", "release", "set_checks"]

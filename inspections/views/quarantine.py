@@ -8,12 +8,11 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
-from inspections.actions import release
+from inspections.actions import barred_from_release, release
 from inspections.forms.findings import ReleaseForm
 from inspections.tables.quarantine import QuarantineTable
 from inspections.views.panels import checks_of
 from kit.models import Item, LedgerEntry, State
-from kit.ports import ports
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, must
@@ -70,7 +69,7 @@ def release_item(request: HttpRequest, tag: str) -> HttpResponse:
             "item": item,
             "form": form,
             "in_quarantine": item.state == State.QUARANTINED,
-            "own": me == item.state_by or me in ports.judge.failed_by(item),
+            "own": me in barred_from_release(item),
             "checks": checks_of(item, request.desk.today),
             "entries": told(entries.prefetch_related("corrections")[:LAST_ENTRIES], subject),
         },

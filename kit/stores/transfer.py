@@ -6,7 +6,8 @@ from datetime import date
 
 from kit.models import Custody, Deed, Depot, Item, State
 from kit.stores.act import Act, NotAllowed
-from kit.stores.quarantine import fresh, refuse_away
+from kit.stores.current import fresh
+from kit.stores.quarantine import find_again, refuse_away
 from kit.stores.refit import rejudge
 
 
@@ -28,7 +29,10 @@ def send(act: Act, item: Item, to: Depot, arrives_on: date) -> None:
 
 
 def arrive(act: Act, item: Item) -> None:
-    """Take the item in at the depot it was sent to; not by the person who sent it."""
+    """Take the item in at the depot it was sent to; not by the person who sent it.
+
+    One that was noted as lost on the way is found again, and so set aside.
+    """
     item = fresh(item)
     if item.custody != Custody.IN_TRANSIT or item.transit_to is None:
         raise NotAllowed(f"{item.tag} is not in transit.")
@@ -44,4 +48,7 @@ def arrive(act: Act, item: Item) -> None:
         sent_by="",
     )
     act.tell(Deed.ARRIVED, [item, item.depot])
-    rejudge(act, [item.pk])
+    if item.state == State.LOST:
+        find_again(act, item, why=f"arrived at {item.depot}")
+    else:
+        rejudge(act, [item.pk])
