@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from inspections.judging import Interval, Rule
 from inspections.models import Check
 from kit.models import Deed, Item, Kind
-from kit.stores import Act, chunked, refit
+from kit.stores import Act, NotAllowed, chunked, refit
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,9 @@ def set_checks(act: Act, kind: Kind, specs: Sequence[CheckSpec], derive: bool = 
     """Make these the checks in force of the kind; others are retired, their records stay. True if any differs.
 
     With `derive` the items' due dates follow at once; the register loader does that itself, once, at the end.
+    Raises NotAllowed for a check without a name, named twice or like the use-by date, and for a rule that is none.
     """
+    _refuse(kind, specs)
     existing = {check.name: check for check in Check.objects.filter(kind=kind)}
     changed = False
     for spec in specs:
@@ -60,3 +63,22 @@ def set_checks(act: Act, kind: Kind, specs: Sequence[CheckSpec], derive: bool = 
             for chunk in chunked(ids, 2000):
                 refit(act, list(Item.objects.filter(pk__in=chunk).select_related("kind")))
     return changed
+
+
+def _refuse(kind: Kind, specs: Sequence[CheckSpec]) -> None:
+    names = [spec.name for spec in specs]
+    for spec in specs:
+        if not spec.name.strip():
+            raise NotAllowed(f"A check of {kind} needs a name.")
+        if names.count(spec.name) > 1:
+            raise NotAllowed(f"{spec.name} is named twice among the checks of {kind}: once is enough.")
+        if spec.name == "use-by":
+            raise NotAllowed(
+                "The use-by date is kept of every item beside its checks: call the check otherwise."
+            )
+        if not spec.interval:
+            raise NotAllowed(f"{spec.name} of {kind} needs an interval: write for example P6M (six months).")
+        try:
+            Rule(spec.name, Interval.parse(spec.interval), spec.basis, spec.early_days)  # type: ignore[arg-type]
+        except ValueError as fault:
+            raise NotAllowed(f"{spec.name} of {kind}: {fault}") from fault
