@@ -8,7 +8,7 @@ from datetime import date
 
 from inspections.models import Check, Inspection, Verdict
 from kit.models import Deed, Item, State
-from kit.stores import Act, NotAllowed, quarantine, refit
+from kit.stores import Act, NotAllowed, chunked, quarantine, refit
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,10 @@ def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> l
         facts=lambda row: {"done_on": row.done_on, "check": row.check_done.name, "verdict": row.verdict},
     )
     if derive:
-        refit(act, list({finding.item.pk: finding.item for finding in findings}.values()))
+        # As they are now: an item that a screen was showing may have got another use-by date since.
+        ids = sorted({finding.item.pk for finding in findings})
+        for chunk in chunked(ids, 2000):
+            refit(act, list(Item.objects.filter(pk__in=chunk).select_related("kind")))
     return made
 
 

@@ -2,12 +2,13 @@
 
 from kit.stores.act import Act, NotAllowed, Who, acting
 from kit.stores.appoint import appoint
+from kit.stores.current import fresh
 from kit.stores.found import found_register
 from kit.stores.issue import finish_issue, issue_piece, short_lines
 from kit.stores.knowledge import bore_of, candidates, chunked, held_by, items_of_kinds, kit_list_of, need_of
 from kit.stores.plan_job import LineSpec, cancel_job, change_job, plan_job, set_arrangement
 from kit.stores.prove import Proof, prove_ledger
-from kit.stores.quarantine import find_again, fresh, lose, quarantine, withdraw
+from kit.stores.quarantine import find_again, lose, quarantine, withdraw
 from kit.stores.receive import (
     change_details,
     count_stock,
@@ -20,6 +21,7 @@ from kit.stores.receive import (
 )
 from kit.stores.refit import differences, refit, rejudge
 from kit.stores.reserve import let_go, let_go_all, reserve, substitute
+from kit.stores.set_aside import SetAside, set_aside
 from kit.stores.take_back import out_reservation, take_back
 from kit.stores.transfer import arrive, send
 
@@ -28,6 +30,7 @@ __all__ = [
     "LineSpec",
     "NotAllowed",
     "Proof",
+    "SetAside",
     "Who",
     "acting",
     "appoint",
@@ -65,6 +68,7 @@ __all__ = [
     "reserve",
     "send",
     "set_arrangement",
+    "set_aside",
     "set_kind",
     "set_maker_label",
     "short_lines",

@@ -9,9 +9,11 @@ from django.db import IntegrityError, transaction
 from kit.models import Custody, Deed, Item, Job, JobState, Reservation, Standing
 from kit.planning import reasons_for
 from kit.stores.act import Act, NotAllowed
-from kit.stores.knowledge import candidates, held_by, need_of
-from kit.stores.quarantine import fresh
+from kit.stores.current import fresh, renew_job
+from kit.stores.knowledge import candidates, free_of_lot, held_by, need_of
+from kit.stores.refit import take_up
 from kit.stores.reserve import promise, refusal_text, refuse_ended, revise
+from kit.stores.windows import window
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +33,10 @@ def issue_piece(act: Act, job: Job, item: Item) -> Reservation:
     A piece that is not reserved is taken when a line of the job is short of it and nothing speaks against it.
     Raises NotAllowed with why, for a person standing at the counter.
     """
-    refuse_ended(job)
+    refuse_ended(renew_job(job))
+    if job.return_on < act.today:
+        # Dates are judged up to the return: a piece may be out of date by today and not by then.
+        raise NotAllowed(f"{job} was to be back on {job.return_on}: move its return first, then issue to it.")
     item = fresh(item)
     reservation = (
         job.reservations.filter(item=item, standing__in=[Standing.PROMISED, Standing.ISSUED, Standing.BROKEN])
@@ -45,10 +50,12 @@ def issue_piece(act: Act, job: Job, item: Item) -> Reservation:
         raise NotAllowed(f"{item.tag} is issued to {job} already.")
     elif reservation.standing == Standing.BROKEN:
         raise NotAllowed(f"{item.tag} may not go out: {reservation.why}")
+    _refuse_before_others_are_done(act, reservation)
     reservation.item = item
+    starts, _ = window(job, item.kind, act.today)
     try:
         with transaction.atomic():
-            act.change(reservation, standing=Standing.ISSUED, issued_on=act.today)
+            act.change(reservation, standing=Standing.ISSUED, issued_on=act.today, starts=starts)
     except IntegrityError as refusal:
         raise NotAllowed(f"{item.tag} may not go out: {refusal_text(refusal)}.") from refusal
     if item.counted:
@@ -67,7 +74,23 @@ def issue_piece(act: Act, job: Job, item: Item) -> Reservation:
             "gates": item.gates_json,
         },
     )
+    take_up(act, [item.pk])
     return reservation
+
+
+def _refuse_before_others_are_done(act: Act, reservation: Reservation) -> None:
+    """A piece that leaves before its loading day must not be promised to anybody else until then."""
+    item, job = reservation.item, reservation.job
+    others = Reservation.objects.holding().filter(
+        item=item, counted=False, starts__lt=job.load_on, ends__gte=act.today
+    )
+    other = others.exclude(pk=reservation.pk).select_related("job").order_by("-ends").first()
+    if other is not None:
+        how = "out on" if other.standing == Standing.ISSUED else "promised to"
+        raise NotAllowed(
+            f"{item.tag} is {how} {other.job} until {other.ends} and cannot go out before: "
+            f"issue it to {job} after that, or take another piece."
+        )
 
 
 def _take_unreserved(act: Act, job: Job, item: Item) -> Reservation:
@@ -99,7 +122,7 @@ def _take_unreserved(act: Act, job: Job, item: Item) -> Reservation:
             )
         else:
             row = job.arrangement.lines.get(name=line.name)
-            quantity = min(missing, candidate.quantity) if item.counted else 1
+            quantity = min(missing, free_of_lot(item)) if item.counted else 1
             if quantity < 1:
                 objections.append(f"Nothing is left of {item.tag}.")
                 continue
@@ -125,7 +148,7 @@ def short_lines(job: Job) -> list[ShortLine]:
 
 def finish_issue(act: Act, job: Job, why_short: str = "") -> Job:
     """Close the issue: the van leaves. A short issue needs a reason, which stands on the issue note."""
-    refuse_ended(job)
+    refuse_ended(renew_job(job))
     if not job.reservations.filter(standing=Standing.ISSUED).exists():
         raise NotAllowed(f"Nothing has been issued to {job} yet: scan the pieces first.")
     missing = short_lines(job)

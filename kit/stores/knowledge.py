@@ -134,6 +134,14 @@ def candidates(items: Iterable[Item], as_of: date, job: Job | None = None) -> li
     ]
 
 
+def free_of_lot(lot: Item, besides: Reservation | None = None) -> int:
+    """How much of a lot nobody was promised; what `besides` was promised counts as free."""
+    promised = Reservation.objects.filter(item=lot, standing=Standing.PROMISED)
+    if besides is not None:
+        promised = promised.exclude(pk=besides.pk)
+    return max(0, lot.quantity - (promised.aggregate(n=Sum("quantity"))["n"] or 0))
+
+
 def items_of_kinds(kinds: Iterable[Kind | int], depot_id: int | None = None) -> QuerySet[Item]:
     """Items of these kinds, at one depot (or on their way to it) or everywhere."""
     found = Item.objects.filter(kind__in=kinds).select_related("kind", "depot", "transit_to")

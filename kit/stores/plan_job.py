@@ -3,25 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
-from kit.models import (
-    HOLDING,
-    Arrangement,
-    ArrangementLine,
-    Deed,
-    Job,
-    JobState,
-    Kind,
-    Reservation,
-    Standing,
-)
+from kit.models import Arrangement, ArrangementLine, Deed, Job, JobState, Kind, Standing
 from kit.stores.act import Act, NotAllowed
-from kit.stores.refit import propose_substitutes, why_not
+from kit.stores.current import renew_job
+from kit.stores.follow import follow_job
+from kit.stores.refuse import refuse_measure
 from kit.stores.reserve import let_go_all, refuse_ended
-from kit.stores.windows import window
 
 JOB_DETAILS = (
     "depot",
@@ -40,7 +31,9 @@ JOB_DETAILS = (
 
 def plan_job(act: Act, job: Job) -> Job:
     """Enter a new job."""
-    refuse_backward(job)
+    refuse_details(job)
+    if Job.objects.filter(reference=job.reference).exists():
+        raise NotAllowed(f"{job} is planned already: give another reference, or change that job.")
     made = act.create(job)
     act.tell(Deed.PLANNED, [job, job.depot], facts={"load_on": job.load_on, "return_on": job.return_on})
     return made
@@ -55,112 +48,27 @@ def change_job(act: Act, job: Job, note: str = "", **details: Any) -> bool:
     unknown = set(details) - set(JOB_DETAILS)
     if unknown:
         raise NotAllowed(f"{', '.join(sorted(unknown))} of a job cannot be changed here.")
-    before = {name: str(getattr(job, name)) for name in details}
-    for name, value in details.items():
-        if canonical_differs(job, name, value):
-            break
-    else:
+    renew_job(job)
+    before = {name: getattr(job, name) for name in details}
+    facts = {
+        name: [str(before[name]), str(value)] for name, value in details.items() if before[name] != value
+    }
+    if not facts:
         return False
     refuse_ended(job)
-    old_lines = {line.pk: line for line in job.arrangement.lines.all()}
+    planned = copy(job)
     for name, value in details.items():
-        setattr(job, name, value)
-    refuse_backward(job)
-    changed = Job.objects.get(pk=job.pk)
-    act.change(changed, **details, revision=changed.revision + 1)
-    job.revision = changed.revision
-    facts = {
-        name: [before[name], str(value)] for name, value in details.items() if before[name] != str(value)
-    }
-    act.tell(Deed.MOVED, [changed], note=note, facts=facts)
-    if "arrangement" in facts:
-        _follow_arrangement(act, changed, old_lines)
-    _follow_window(act, changed)
+        setattr(planned, name, value)
+    refuse_details(planned)
+    act.change(job, **details, revision=job.revision + 1)
+    act.tell(Deed.MOVED, [job], note=note, facts=facts)
+    follow_job(act, job)
     return True
-
-
-def canonical_differs(job: Job, name: str, value: Any) -> bool:
-    return bool(getattr(job, name) != value)
-
-
-def _follow_window(act: Act, job: Job) -> None:
-    broken: list[Reservation] = []
-    displaced: list[Reservation] = []
-    listed = job.reservations.filter(standing__in=[*HOLDING, Standing.BROKEN]).select_related(
-        "item__kind", "item__depot", "item__transit_to", "line__kind", "job__depot", "job__arrangement"
-    )
-    for reservation in listed:
-        starts, ends = window(job, reservation.item.kind)
-        if reservation.standing == Standing.ISSUED:
-            displaced.extend(_make_way(act, reservation, ends))
-            act.change(reservation, starts=starts, ends=ends, why=why_not(act, reservation))
-        else:
-            why = why_not(act, reservation)
-            if why:
-                act.change(reservation, starts=starts, ends=ends, standing=Standing.BROKEN, why=why)
-                broken.append(reservation)
-            else:
-                act.change(
-                    reservation, starts=starts, ends=ends, standing=Standing.PROMISED, why="", proposed=None
-                )
-    if act.pending:
-        act.tell(
-            Deed.BROKE if broken else Deed.MOVED,
-            [job, *(r.item for r in broken)],
-            note=" ".join(f"{r.item}: {r.why}" for r in broken)[:2000],
-        )
-    # Only now do all windows stand as they will, so that a substitute is not one of the pieces just lost.
-    propose_substitutes(act, [*broken, *displaced])
-
-
-def _make_way(act: Act, out: Reservation, ends: date) -> list[Reservation]:
-    """Break promises of other jobs that an item still on site runs into; gives the broken ones."""
-    if out.counted:
-        return []
-    others = (
-        Reservation.objects.filter(
-            item=out.item, standing=Standing.PROMISED, starts__lte=ends, ends__gte=out.starts
-        )
-        .exclude(pk=out.pk)
-        .select_related("job__depot", "job__arrangement", "line__kind", "item__kind")
-    )
-    broken = []
-    for other in others:
-        why = f"{out.item} is out on {out.job}, which now runs to {ends.isoformat()}."
-        act.change(other, standing=Standing.BROKEN, why=why)
-        act.tell(Deed.BROKE, [out.item, other.job, out.job], note=why)
-        broken.append(other)
-    return broken
-
-
-def _follow_arrangement(act: Act, job: Job, old_lines: dict[int, ArrangementLine]) -> None:
-    """Carry reservations over to the lines of the same name and kind; the others are let go."""
-    new = {(line.name, line.kind_id): line for line in job.arrangement.lines.all()}
-    for reservation in job.reservations.filter(standing__in=[*HOLDING, Standing.BROKEN]).select_related(
-        "item"
-    ):
-        old = old_lines.get(reservation.line_id)
-        line = new.get((old.name, old.kind_id)) if old else None
-        if line is not None:
-            act.change(reservation, line=line)
-        elif reservation.standing == Standing.ISSUED:
-            raise NotAllowed(
-                f"{reservation.item} is out on {job} for a line that the new arrangement does not have."
-            )
-        else:
-            act.change(
-                reservation,
-                standing=Standing.RELEASED,
-                why="the new arrangement has no such line",
-                proposed=None,
-            )
-    if act.pending:
-        act.tell(Deed.MOVED, [job], note=f"now by {job.arrangement}")
 
 
 def cancel_job(act: Act, job: Job, why: str) -> None:
     """Cancel a job of which nothing is out; what was promised to it is let go."""
-    refuse_ended(job)
+    refuse_ended(renew_job(job))
     if not why.strip():
         raise NotAllowed("Say why the job is cancelled.")
     if job.reservations.filter(standing=Standing.ISSUED).exists():
@@ -171,9 +79,14 @@ def cancel_job(act: Act, job: Job, why: str) -> None:
     act.tell(Deed.CANCELLED, [job], note=why)
 
 
-def refuse_backward(job: Job) -> None:
+def refuse_details(job: Job) -> None:
+    """Raise NotAllowed for what no job can be: without a reference, backward in time, of no bore."""
+    if not job.reference.strip():
+        raise NotAllowed("A job needs a reference: what everybody calls it.")
     if job.return_on < job.load_on:
         raise NotAllowed(f"{job} would be back on {job.return_on}, before it is loaded on {job.load_on}.")
+    refuse_measure(job.bore_mm, f"The bore of {job}")
+    refuse_measure(job.main_wall_mm, f"The wall of the main of {job}")
 
 
 @dataclass(frozen=True, slots=True)

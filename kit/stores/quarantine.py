@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kit.models import Custody, Deed, Item, State
 from kit.stores.act import Act, NotAllowed
+from kit.stores.current import fresh
 from kit.stores.refit import rejudge
 
 
@@ -64,8 +65,3 @@ def refuse_away(item: Item, what: str) -> None:
         raise NotAllowed(f"{item.tag} is on site: take it back before it is {what}.")
     if item.custody == Custody.IN_TRANSIT:
         raise NotAllowed(f"{item.tag} is in transit: take it in at its depot before it is {what}.")
-
-
-def fresh(item: Item) -> Item:
-    """The item as it is now, inside the act: what a screen was showing may be old."""
-    return Item.objects.select_related("kind", "depot", "place", "transit_to").get(pk=item.pk)

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from typing import Any
 
 from kit.models import Deed, Depot, Item, Kind, MakerLabel, Place, ShortDate, State
 from kit.stores.act import Act, NotAllowed
+from kit.stores.current import renew_item
+from kit.stores.follow import follow_turn_round
 from kit.stores.quarantine import refuse_away
 from kit.stores.refit import refit, rejudge
+from kit.stores.refuse import refuse_details, refuse_taken, refuse_taken_serials
 
 # What a person may change of an item; its state, custody and due dates move by other actions.
 DETAILS = (
@@ -38,6 +42,8 @@ def receive(act: Act, items: Sequence[Item], derive: bool = True) -> list[Item]:
         if item.state != State.AVAILABLE:
             item.state_by, item.state_since = act.who.actor, act.now
             item.state_why = item.state_why or f"{item.get_state_display().lower()} when received"
+        refuse_details(item)
+    refuse_taken(items)
     made = act.create_each(
         items,
         Deed.RECEIVED,
@@ -61,9 +67,19 @@ def record_details(
     unknown = set(details) - set(DETAILS)
     if unknown:
         raise NotAllowed(f"{', '.join(sorted(unknown))} of an item cannot be changed here.")
+    if derive:
+        renew_item(item)  # a loader, which derives later, has read it in this very act
     if "depot" in details and details["depot"] != item.depot:
         refuse_away(item, f"moved to {details['depot']}")
+        if item.place is not None:
+            details = {"place": None, **details}  # a place belongs to one depot's store
     before = {name: getattr(item, name) for name in details}
+    to_be = copy(item)
+    for name, value in details.items():
+        setattr(to_be, name, value)
+    refuse_details(to_be)
+    if {"maker", "serial"} & set(details):
+        refuse_taken_serials([to_be])
     if not act.change(item, **details):
         return False
     facts = {
@@ -81,7 +97,7 @@ def count_stock(act: Act, item: Item, quantity: int, why: str) -> bool:
         raise NotAllowed(f"{item.tag} is a single piece; only lots of counted kinds have a quantity.")
     if quantity < 0:
         raise NotAllowed("A lot cannot hold fewer than none: give the number counted, 0 or more.")
-    before = item.quantity
+    before = renew_item(item).quantity
     if not act.change(item, quantity=quantity):
         return False
     act.tell(Deed.STOCK, [item], note=why, facts={"before": before, "counted": quantity})
@@ -110,6 +126,9 @@ def place_named(act: Act, depot: Depot, name: str) -> Place:
 
 def set_kind(act: Act, name: str, **settings: Any) -> Kind:
     """Set up a kind or change its settings; margins and turn-round move promises, so those are judged again."""
+    for setting, what in (("margin_days", "margin"), ("turn_round_days", "turn-round")):
+        if settings.get(setting, 0) < 0:
+            raise NotAllowed(f"The {what} of {name} is {settings[setting]} days: give 0 or more.")
     kind = Kind.objects.filter(name=name).first()
     if kind is None:
         kind = act.create(Kind(name=name, **settings))
@@ -120,16 +139,13 @@ def set_kind(act: Act, name: str, **settings: Any) -> Kind:
             f"{name} has items in the register, so it stays {'counted' if kind.counted else 'single pieces'}: "
             "set up another kind instead."
         )
+    turn_round = kind.turn_round_days
     if act.change(kind, **settings):
         act.tell(Deed.CHANGED, [f"kind:{name}"], facts=settings)
-        rejudge(
-            act,
-            list(
-                kind.items.filter(reservations__standing__in=["promised", "broken", "issued"]).values_list(
-                    "pk", flat=True
-                )
-            ),
-        )
+        if kind.turn_round_days != turn_round:
+            follow_turn_round(act, kind)
+        else:
+            rejudge(act, list(kind.items.values_list("pk", flat=True)))
     return kind
 
 

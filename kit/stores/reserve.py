@@ -8,11 +8,12 @@ from datetime import date
 from django.db import IntegrityError, transaction
 from django.db.models import F
 
-from kit.models import Deed, Item, Job, JobState, Reservation, Standing
+from kit.models import ArrangementLine, Deed, Item, Job, JobState, Reservation, Standing
 from kit.planning import KitList, reasons_for
 from kit.stores.act import Act, NotAllowed
+from kit.stores.current import fresh, renew_job, renew_reservation
 from kit.stores.knowledge import candidates, held_by, kit_list_of, need_of
-from kit.stores.refit import line_is_full
+from kit.stores.refit import line_is_full, take_up
 from kit.stores.windows import window
 
 
@@ -22,7 +23,7 @@ def reserve(act: Act, job: Job, as_of: date | None = None) -> KitList:
 
     Raises NotAllowed if the job is closed or cancelled, or if the database refuses a piece.
     """
-    refuse_ended(job)
+    refuse_ended(renew_job(job))
     day = as_of or act.today
     held = held_by(job)
     kit = kit_list_of(job, day, held=held)
@@ -37,30 +38,42 @@ def reserve(act: Act, job: Job, as_of: date | None = None) -> KitList:
             missing = quantity - have.get((chosen.line.name, tag), 0)
             if missing > 0:
                 new.append((chosen.line.name, tag, missing))
-    if not new:
+    made: list[Reservation] = []
+    if new:
+        items = Item.objects.select_related("kind", "depot").in_bulk(
+            [tag for _, tag, _ in new], field_name="tag"
+        )
+        made = [promise(act, job, lines[line], items[tag], quantity) for line, tag, quantity in new]
+        revise(act, job)
+        act.tell(
+            Deed.RESERVED,
+            [job, *(r.item for r in made)],
+            note=f"{len(made)} reserved for {job}",
+            facts={"fit_until": {r.item.tag: r.item.fit_until for r in made}},
+        )
+    replaced = let_go_replaced(act, job)
+    if not made and not replaced:
         return kit
-    items = Item.objects.select_related("kind", "depot").in_bulk([tag for _, tag, _ in new], field_name="tag")
-    made = [promise(act, job, lines[line], items[tag], quantity) for line, tag, quantity in new]
-    revise(act, job)
-    act.tell(
-        Deed.RESERVED,
-        [job, *(r.item for r in made)],
-        note=f"{len(made)} reserved for {job}",
-        facts={"fit_until": {r.item.tag: r.item.fit_until for r in made}},
-    )
-    let_go_replaced(act, job)
+    take_up(act, [r.item_id for r in [*made, *replaced]], [job])
     return kit_list_of(job, day)
 
 
-def promise(act: Act, job: Job, line: object, item: Item, quantity: int = 1) -> Reservation:
-    """One promised reservation; what the database refuses becomes a sentence."""
+def promise(act: Act, job: Job, line: ArrangementLine, item: Item, quantity: int = 1) -> Reservation:
+    """One promised reservation; what the database refuses becomes a sentence.
+
+    A broken one of the same piece for the job is let go by it. The caller tells of both, then calls `take_up`.
+    """
+    if not item.counted:
+        for broken in job.reservations.filter(item=item, standing=Standing.BROKEN):
+            why = f"reserved anew for {line.name}; {broken.why}"
+            act.change(broken, standing=Standing.RELEASED, why=why[:600], proposed=None)
     starts, ends = window(job, item.kind)
     try:
         with transaction.atomic():
             return act.create(
                 Reservation(
                     job=job,
-                    line=line,  # type: ignore[misc]
+                    line=line,
                     item=item,
                     counted=item.counted,
                     quantity=quantity,
@@ -80,8 +93,9 @@ def refusal_text(refusal: IntegrityError) -> str:
     return "it is promised to another job in that window" if "no_overlap" in text else text
 
 
-def let_go_replaced(act: Act, job: Job) -> None:
-    """Let go the broken reservations of lines that other pieces fill now."""
+def let_go_replaced(act: Act, job: Job) -> list[Reservation]:
+    """Let go the broken reservations of lines that other pieces fill now; gives them."""
+    replaced = []
     for broken in job.reservations.filter(standing=Standing.BROKEN).select_related("item", "line", "job"):
         if line_is_full(broken):
             act.change(broken, standing=Standing.RELEASED, why=f"replaced; {broken.why}"[:600], proposed=None)
@@ -90,14 +104,24 @@ def let_go_replaced(act: Act, job: Job) -> None:
                 [job, broken.item],
                 note=f"{broken.item} let go for {job}: another piece replaces it",
             )
+            replaced.append(broken)
+    return replaced
 
 
 def let_go(act: Act, reservation: Reservation, why: str) -> None:
     """Give up a reservation that is not issued."""
+    _give_up(act, renew_reservation(reservation), why)
+    take_up(act, [reservation.item_id], [reservation.job])
+
+
+def _give_up(act: Act, reservation: Reservation, why: str) -> None:
     if reservation.standing not in (Standing.PROMISED, Standing.BROKEN):
         raise NotAllowed(
             f"{reservation.item.tag} is {reservation.get_standing_display().lower()} for {reservation.job} "
             "and cannot be let go; take it back instead."
+            if reservation.standing == Standing.ISSUED
+            else f"{reservation.item.tag} is not promised to {reservation.job} any more: "
+            f"it is {reservation.get_standing_display().lower()}."
         )
     if not why.strip():
         raise NotAllowed("Say why the reservation is let go.")
@@ -114,12 +138,16 @@ def let_go_all(act: Act, job: Job, why: str) -> int:
         )
     )
     for reservation in listed:
-        let_go(act, reservation, why)
+        _give_up(act, reservation, why)
+    # Only now: what is broken of the job itself is not to hold again between two that are let go.
+    take_up(act, [reservation.item_id for reservation in listed])
     return len(listed)
 
 
 def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Reservation:
     """Put another piece in the place of a promised or broken one, with a reason; refused with all objections."""
+    renew_reservation(reservation)
+    item = fresh(item)
     if not why.strip():
         raise NotAllowed("Say why another piece is put in its place.")
     if reservation.standing not in (Standing.PROMISED, Standing.BROKEN):
@@ -128,6 +156,10 @@ def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Rese
         raise NotAllowed(f"{item.tag} is the piece that is to be replaced.")
     job = reservation.job
     refuse_unfit(act, job, reservation.line.name, item)
+    if reservation.standing == Standing.BROKEN and line_is_full(reservation):
+        raise NotAllowed(
+            f"{reservation.line.name} of {job} is full without {reservation.item.tag}: let {reservation.item.tag} go."
+        )
     act.change(
         reservation,
         standing=Standing.RELEASED,
@@ -137,6 +169,7 @@ def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Rese
     made = promise(act, job, reservation.line, item, reservation.quantity)
     revise(act, job)
     act.tell(Deed.SUBSTITUTED, [job, reservation.item, item], note=why)
+    take_up(act, [reservation.item_id, item.pk], [job])
     return made
 
 
@@ -148,6 +181,8 @@ def refuse_unfit(act: Act, job: Job, line_name: str, item: Item) -> None:
         raise NotAllowed(f"{job} has no line {line_name}.")
     if item.kind.name != line.kind:
         raise NotAllowed(f"{item.tag} is a {item.kind.name}; {line_name} of {job} asks for a {line.kind}.")
+    if not item.counted and (mine := job.reservations.holding().filter(item=item).first()):
+        raise NotAllowed(f"{item.tag} is reserved for {job} already, for {mine.line.name}.")
     [candidate] = candidates([item], act.today, job)
     reasons = reasons_for(candidate, line, need, act.today)
     if reasons:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 
-from kit.models import Custody, Deed, Item, Job, JobState, Outcome, Reservation, Standing
+from kit.models import Custody, Deed, Item, Job, JobState, Outcome, Reservation, Standing, State
 from kit.ports import ports
 from kit.stores.act import Act, NotAllowed
-from kit.stores.quarantine import fresh, lose, quarantine
+from kit.stores.current import fresh, renew_reservation
+from kit.stores.quarantine import find_again, lose, quarantine
 from kit.stores.refit import refit, rejudge
-from kit.stores.reserve import let_go
+from kit.stores.reserve import let_go_all
 
 
 def take_back(
@@ -22,11 +23,13 @@ def take_back(
 ) -> Reservation:
     """Take one issued reservation back. `quantity` is what came back of a lot; the rest counts as used.
 
-    A used piece waits for its after-use checks, a damaged one is set aside, a missing one is noted as lost.
+    A used piece waits for its after-use checks, a damaged one is set aside, a missing one is noted as lost, and one
+    that was noted as lost is set aside because it is found again.
     Raises NotAllowed with why.
     """
     outcome = Outcome(outcome)
     day = back_on or act.today
+    renew_reservation(reservation)
     item = fresh(reservation.item)
     job = reservation.job
     if reservation.standing != Standing.ISSUED:
@@ -61,10 +64,12 @@ def take_back(
         note=note,
         facts={"outcome": outcome, "back_on": day, "quantity": came_back, "checks_due_again": again},
     )
-    if outcome == Outcome.DAMAGED:
+    if outcome == Outcome.DAMAGED and item.state != State.WITHDRAWN:
         quarantine(act, item, why=f"damaged on {job}: {why.strip()}")
-    elif outcome == Outcome.MISSING and not item.counted:
+    elif outcome == Outcome.MISSING and not item.counted and item.state != State.WITHDRAWN:
         lose(act, item, why=f"missing after {job}: {why.strip()}")
+    elif item.state == State.LOST and outcome != Outcome.MISSING and not item.counted:
+        find_again(act, item, why=f"came back from {job}: {note}")
     if again:
         refit(act, [fresh(item)])
     else:
@@ -92,10 +97,7 @@ def close_if_all_back(act: Act, job: Job) -> None:
     job = Job.objects.get(pk=job.pk)
     if job.state != JobState.OUT or job.reservations.filter(standing=Standing.ISSUED).exists():
         return
-    for left in job.reservations.filter(standing__in=[Standing.PROMISED, Standing.BROKEN]).select_related(
-        "item", "job"
-    ):
-        let_go(act, left, "not issued before the job ended")
+    let_go_all(act, job, "not issued before the job ended")
     job = Job.objects.get(pk=job.pk)
     act.change(job, state=JobState.CLOSED)
     act.tell(Deed.TAKEN_BACK, [job], note=f"all kit of {job} is back or accounted for; job closed")
