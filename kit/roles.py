@@ -39,7 +39,9 @@ def roles_at(user: User, depot: Depot | int) -> frozenset[str]:
     if not user.is_authenticated:
         return frozenset()
     depot_id = depot if isinstance(depot, int) else depot.pk
-    return frozenset(Membership.objects.filter(user_id=user.pk, depot_id=depot_id).values_list("role", flat=True))
+    return frozenset(
+        Membership.objects.filter(user_id=user.pk, depot_id=depot_id).values_list("role", flat=True)
+    )
 
 
 def may(user: User, action: str, depot: Depot | int) -> bool:

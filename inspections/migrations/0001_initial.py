@@ -5,114 +5,191 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('kit', '0001_initial'),
+        ("kit", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Check',
+            name="Check",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80)),
-                ('interval', models.CharField(max_length=20)),
-                ('basis', models.CharField(choices=[('done', 'From the day done'), ('anchor', 'On a fixed grid')], default='done', max_length=8)),
-                ('early_days', models.PositiveSmallIntegerField(default=0)),
-                ('gates', models.BooleanField(default=True)),
-                ('after_use', models.BooleanField(default=False)),
-                ('source', models.CharField(blank=True, max_length=200)),
-                ('retired', models.BooleanField(default=False)),
-                ('kind', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='checks', to='kit.kind')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("interval", models.CharField(max_length=20)),
+                (
+                    "basis",
+                    models.CharField(
+                        choices=[("done", "From the day done"), ("anchor", "On a fixed grid")],
+                        default="done",
+                        max_length=8,
+                    ),
+                ),
+                ("early_days", models.PositiveSmallIntegerField(default=0)),
+                ("gates", models.BooleanField(default=True)),
+                ("after_use", models.BooleanField(default=False)),
+                ("source", models.CharField(blank=True, max_length=200)),
+                ("retired", models.BooleanField(default=False)),
+                (
+                    "kind",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="checks", to="kit.kind"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['kind__name', 'name'],
+                "ordering": ["kind__name", "name"],
             },
         ),
         migrations.CreateModel(
-            name='Due',
+            name="Due",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('due_on', models.DateField(blank=True, null=True)),
-                ('last_done', models.DateField(blank=True, null=True)),
-                ('last_verdict', models.CharField(blank=True, max_length=5)),
-                ('status', models.CharField(max_length=6)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('check_due', models.ForeignKey(db_column='check_id', on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inspections.check')),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='dues', to='kit.item')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("due_on", models.DateField(blank=True, null=True)),
+                ("last_done", models.DateField(blank=True, null=True)),
+                ("last_verdict", models.CharField(blank=True, max_length=5)),
+                ("status", models.CharField(max_length=6)),
+                ("note", models.CharField(blank=True, max_length=300)),
+                (
+                    "check_due",
+                    models.ForeignKey(
+                        db_column="check_id",
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="inspections.check",
+                    ),
+                ),
+                (
+                    "item",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="dues", to="kit.item"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Inspection',
+            name="Inspection",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('done_on', models.DateField()),
-                ('verdict', models.CharField(choices=[('pass', 'Pass'), ('fail', 'Fail'), ('doubt', 'Doubt')], max_length=5)),
-                ('by', models.CharField(blank=True, max_length=150)),
-                ('certificate', models.CharField(blank=True, max_length=120)),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('recorded_at', models.DateTimeField()),
-                ('recorded_by', models.CharField(max_length=150)),
-                ('check_done', models.ForeignKey(db_column='check_id', on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='inspections.check')),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='kit.item')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("done_on", models.DateField()),
+                (
+                    "verdict",
+                    models.CharField(
+                        choices=[("pass", "Pass"), ("fail", "Fail"), ("doubt", "Doubt")], max_length=5
+                    ),
+                ),
+                ("by", models.CharField(blank=True, max_length=150)),
+                ("certificate", models.CharField(blank=True, max_length=120)),
+                ("note", models.CharField(blank=True, max_length=500)),
+                ("recorded_at", models.DateTimeField()),
+                ("recorded_by", models.CharField(max_length=150)),
+                (
+                    "check_done",
+                    models.ForeignKey(
+                        db_column="check_id",
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="inspections",
+                        to="inspections.check",
+                    ),
+                ),
+                (
+                    "item",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="inspections", to="kit.item"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['item_id', 'check_done_id', 'done_on', 'id'],
+                "ordering": ["item_id", "check_done_id", "done_on", "id"],
             },
         ),
         migrations.CreateModel(
-            name='UseCall',
+            name="UseCall",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('used_on', models.DateField()),
-                ('after_record', models.PositiveBigIntegerField(default=0)),
-                ('job', models.CharField(blank=True, max_length=60)),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='use_calls', to='kit.item')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("used_on", models.DateField()),
+                ("after_record", models.PositiveBigIntegerField(default=0)),
+                ("job", models.CharField(blank=True, max_length=60)),
+                (
+                    "item",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="use_calls", to="kit.item"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['item_id', 'used_on', 'id'],
+                "ordering": ["item_id", "used_on", "id"],
             },
         ),
         migrations.AddConstraint(
-            model_name='check',
-            constraint=models.UniqueConstraint(fields=('kind', 'name'), name='check_named_once_a_kind'),
+            model_name="check",
+            constraint=models.UniqueConstraint(fields=("kind", "name"), name="check_named_once_a_kind"),
         ),
         migrations.AddConstraint(
-            model_name='check',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='check_has_a_name'),
+            model_name="check",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="check_has_a_name"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='check',
-            constraint=models.CheckConstraint(condition=models.Q(('name', 'use-by'), _negated=True), name='check_is_not_called_use_by'),
+            model_name="check",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", "use-by"), _negated=True), name="check_is_not_called_use_by"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='check',
-            constraint=models.CheckConstraint(condition=models.Q(('interval', ''), _negated=True), name='check_has_an_interval'),
+            model_name="check",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("interval", ""), _negated=True), name="check_has_an_interval"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='check',
-            constraint=models.CheckConstraint(condition=models.Q(('basis__in', ['done', 'anchor'])), name='check_basis_is_known'),
+            model_name="check",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("basis__in", ["done", "anchor"])), name="check_basis_is_known"
+            ),
         ),
         migrations.AddIndex(
-            model_name='due',
-            index=models.Index(fields=['due_on', 'item'], name='due_by_day'),
+            model_name="due",
+            index=models.Index(fields=["due_on", "item"], name="due_by_day"),
         ),
         migrations.AddConstraint(
-            model_name='due',
-            constraint=models.UniqueConstraint(fields=('item', 'check_due'), name='due_once_a_check'),
+            model_name="due",
+            constraint=models.UniqueConstraint(fields=("item", "check_due"), name="due_once_a_check"),
         ),
         migrations.AddIndex(
-            model_name='inspection',
-            index=models.Index(fields=['item', 'check_done', 'done_on', 'id'], name='inspection_latest'),
+            model_name="inspection",
+            index=models.Index(fields=["item", "check_done", "done_on", "id"], name="inspection_latest"),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('verdict__in', ['pass', 'fail', 'doubt'])), name='verdict_is_known'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("verdict__in", ["pass", "fail", "doubt"])), name="verdict_is_known"
+            ),
         ),
         migrations.AddIndex(
-            model_name='usecall',
-            index=models.Index(fields=['item', 'used_on'], name='use_call_by_item'),
+            model_name="usecall",
+            index=models.Index(fields=["item", "used_on"], name="use_call_by_item"),
         ),
     ]

@@ -9,12 +9,16 @@ TABLES = ("inspections_inspection", "inspections_usecall")
 
 def install(apps, schema_editor):
     for table in TABLES:
-        guards.protect(lambda sql: schema_editor.execute(sql, params=None), schema_editor.connection.vendor, table)
+        guards.protect(
+            lambda sql: schema_editor.execute(sql, params=None), schema_editor.connection.vendor, table
+        )
 
 
 def remove(apps, schema_editor):
     for table in TABLES:
-        guards.unprotect(lambda sql: schema_editor.execute(sql, params=None), schema_editor.connection.vendor, table)
+        guards.unprotect(
+            lambda sql: schema_editor.execute(sql, params=None), schema_editor.connection.vendor, table
+        )
 
 
 class Migration(migrations.Migration):

@@ -6,7 +6,6 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
@@ -15,385 +14,855 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='Arrangement',
+            name="Arrangement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('current', models.BooleanField(default=True)),
-                ('source', models.CharField(blank=True, max_length=200)),
-                ('note', models.CharField(blank=True, max_length=1000)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("current", models.BooleanField(default=True)),
+                ("source", models.CharField(blank=True, max_length=200)),
+                ("note", models.CharField(blank=True, max_length=1000)),
             ],
             options={
-                'ordering': ['name', '-version'],
-                'constraints': [models.UniqueConstraint(fields=('name', 'version'), name='arrangement_version_once'), models.UniqueConstraint(condition=models.Q(('current', True)), fields=('name',), name='arrangement_has_one_current_version'), models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='arrangement_has_a_name')],
+                "ordering": ["name", "-version"],
+                "constraints": [
+                    models.UniqueConstraint(fields=("name", "version"), name="arrangement_version_once"),
+                    models.UniqueConstraint(
+                        condition=models.Q(("current", True)),
+                        fields=("name",),
+                        name="arrangement_has_one_current_version",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("name", ""), _negated=True), name="arrangement_has_a_name"
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Depot',
+            name="Depot",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True)),
-                ('name', models.CharField(blank=True, max_length=120)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=40, unique=True)),
+                ("name", models.CharField(blank=True, max_length=120)),
             ],
             options={
-                'ordering': ['code'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('code', ''), _negated=True), name='depot_has_a_code')],
+                "ordering": ["code"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("code", ""), _negated=True), name="depot_has_a_code"
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Job',
+            name="Job",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('reference', models.CharField(max_length=60, unique=True)),
-                ('site', models.CharField(blank=True, max_length=200)),
-                ('load_on', models.DateField()),
-                ('return_on', models.DateField()),
-                ('main_material', models.CharField(blank=True, max_length=60)),
-                ('main_size', models.CharField(blank=True, max_length=40)),
-                ('main_sdr', models.CharField(blank=True, max_length=20)),
-                ('main_wall_mm', models.DecimalField(blank=True, decimal_places=3, max_digits=6, null=True)),
-                ('bore_mm', models.DecimalField(blank=True, decimal_places=3, max_digits=8, null=True)),
-                ('base_mark', models.CharField(blank=True, max_length=40)),
-                ('state', models.CharField(choices=[('planned', 'Planned'), ('out', 'Out'), ('closed', 'Closed'), ('cancelled', 'Cancelled')], default='planned', max_length=10)),
-                ('revision', models.PositiveIntegerField(default=1)),
-                ('arrangement', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='kit.arrangement')),
-                ('depot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='kit.depot')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("reference", models.CharField(max_length=60, unique=True)),
+                ("site", models.CharField(blank=True, max_length=200)),
+                ("load_on", models.DateField()),
+                ("return_on", models.DateField()),
+                ("main_material", models.CharField(blank=True, max_length=60)),
+                ("main_size", models.CharField(blank=True, max_length=40)),
+                ("main_sdr", models.CharField(blank=True, max_length=20)),
+                ("main_wall_mm", models.DecimalField(blank=True, decimal_places=3, max_digits=6, null=True)),
+                ("bore_mm", models.DecimalField(blank=True, decimal_places=3, max_digits=8, null=True)),
+                ("base_mark", models.CharField(blank=True, max_length=40)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("planned", "Planned"),
+                            ("out", "Out"),
+                            ("closed", "Closed"),
+                            ("cancelled", "Cancelled"),
+                        ],
+                        default="planned",
+                        max_length=10,
+                    ),
+                ),
+                ("revision", models.PositiveIntegerField(default=1)),
+                (
+                    "arrangement",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="jobs", to="kit.arrangement"
+                    ),
+                ),
+                (
+                    "depot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="jobs", to="kit.depot"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['load_on', 'reference'],
+                "ordering": ["load_on", "reference"],
             },
         ),
         migrations.CreateModel(
-            name='Kind',
+            name="Kind",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60, unique=True)),
-                ('counted', models.BooleanField(default=False)),
-                ('has_bore', models.BooleanField(default=False)),
-                ('has_mark', models.BooleanField(default=False)),
-                ('has_serial', models.BooleanField(default=True)),
-                ('has_batch', models.BooleanField(default=False)),
-                ('has_use_by', models.BooleanField(default=False)),
-                ('turn_round_days', models.PositiveSmallIntegerField(default=0)),
-                ('margin_days', models.PositiveSmallIntegerField(default=0)),
-                ('check_after_use', models.BooleanField(default=False)),
-                ('short_date', models.CharField(blank=True, choices=[('', 'Ask: it is ambiguous'), ('month', 'Month and year'), ('quarter', 'Quarter and year')], default='', max_length=8)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=60, unique=True)),
+                ("counted", models.BooleanField(default=False)),
+                ("has_bore", models.BooleanField(default=False)),
+                ("has_mark", models.BooleanField(default=False)),
+                ("has_serial", models.BooleanField(default=True)),
+                ("has_batch", models.BooleanField(default=False)),
+                ("has_use_by", models.BooleanField(default=False)),
+                ("turn_round_days", models.PositiveSmallIntegerField(default=0)),
+                ("margin_days", models.PositiveSmallIntegerField(default=0)),
+                ("check_after_use", models.BooleanField(default=False)),
+                (
+                    "short_date",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("", "Ask: it is ambiguous"),
+                            ("month", "Month and year"),
+                            ("quarter", "Quarter and year"),
+                        ],
+                        default="",
+                        max_length=8,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='kind_has_a_name'), models.CheckConstraint(condition=models.Q(('short_date__in', ['', 'month', 'quarter'])), name='kind_short_date_is_known')],
+                "ordering": ["name"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("name", ""), _negated=True), name="kind_has_a_name"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("short_date__in", ["", "month", "quarter"])),
+                        name="kind_short_date_is_known",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='ArrangementLine',
+            name="ArrangementLine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('name', models.CharField(max_length=80)),
-                ('quantity', models.PositiveSmallIntegerField()),
-                ('match', models.CharField(choices=[('any', 'Any'), ('bore', 'Bore'), ('mark', 'Mark'), ('bore+mark', 'Bore and mark')], default='any', max_length=10)),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('arrangement', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='kit.arrangement')),
-                ('kind', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kit.kind')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("name", models.CharField(max_length=80)),
+                ("quantity", models.PositiveSmallIntegerField()),
+                (
+                    "match",
+                    models.CharField(
+                        choices=[
+                            ("any", "Any"),
+                            ("bore", "Bore"),
+                            ("mark", "Mark"),
+                            ("bore+mark", "Bore and mark"),
+                        ],
+                        default="any",
+                        max_length=10,
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=500)),
+                (
+                    "arrangement",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lines",
+                        to="kit.arrangement",
+                    ),
+                ),
+                (
+                    "kind",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="kit.kind"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['arrangement_id', 'position'],
+                "ordering": ["arrangement_id", "position"],
             },
         ),
         migrations.CreateModel(
-            name='LedgerEntry',
+            name="LedgerEntry",
             fields=[
-                ('number', models.PositiveBigIntegerField(primary_key=True, serialize=False)),
-                ('deed', models.CharField(choices=[('found a register', 'Register set up'), ('loaded', 'Register loaded'), ('received', 'Item received'), ('changed', 'Details changed'), ('counted', 'Stock counted'), ('planned', 'Job planned'), ('moved a job', 'Job changed'), ('cancelled', 'Job cancelled'), ('arranged', 'Arrangement changed'), ('reserved', 'Reserved'), ('let go', 'Reservation let go'), ('substituted', 'Substituted'), ('broke', 'Reservation no longer holds'), ('healed', 'Reservation holds again'), ('issued', 'Issued'), ('issued short', 'Issued short'), ('taken back', 'Taken back'), ('quarantined', 'Quarantined'), ('released', 'Released from quarantine'), ('withdrawn', 'Withdrawn'), ('lost', 'Lost'), ('found again', 'Found again'), ('sent', 'Sent to another depot'), ('arrived', 'Arrived from another depot'), ('inspected', 'Inspection recorded'), ('ruled', 'Check regime changed'), ('appointed', 'Role given'), ('corrected', 'Correction'), ('printed', 'Paper printed')], max_length=20)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField()),
-                ('actor', models.CharField(max_length=150)),
-                ('source', models.CharField(max_length=200)),
-                ('body', models.TextField()),
-                ('previous_hash', models.CharField(max_length=64)),
-                ('hash', models.CharField(max_length=64, unique=True)),
-                ('corrects', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrections', to='kit.ledgerentry')),
+                ("number", models.PositiveBigIntegerField(primary_key=True, serialize=False)),
+                (
+                    "deed",
+                    models.CharField(
+                        choices=[
+                            ("found a register", "Register set up"),
+                            ("loaded", "Register loaded"),
+                            ("received", "Item received"),
+                            ("changed", "Details changed"),
+                            ("counted", "Stock counted"),
+                            ("planned", "Job planned"),
+                            ("moved a job", "Job changed"),
+                            ("cancelled", "Job cancelled"),
+                            ("arranged", "Arrangement changed"),
+                            ("reserved", "Reserved"),
+                            ("let go", "Reservation let go"),
+                            ("substituted", "Substituted"),
+                            ("broke", "Reservation no longer holds"),
+                            ("healed", "Reservation holds again"),
+                            ("issued", "Issued"),
+                            ("issued short", "Issued short"),
+                            ("taken back", "Taken back"),
+                            ("quarantined", "Quarantined"),
+                            ("released", "Released from quarantine"),
+                            ("withdrawn", "Withdrawn"),
+                            ("lost", "Lost"),
+                            ("found again", "Found again"),
+                            ("sent", "Sent to another depot"),
+                            ("arrived", "Arrived from another depot"),
+                            ("inspected", "Inspection recorded"),
+                            ("ruled", "Check regime changed"),
+                            ("appointed", "Role given"),
+                            ("corrected", "Correction"),
+                            ("printed", "Paper printed"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField()),
+                ("actor", models.CharField(max_length=150)),
+                ("source", models.CharField(max_length=200)),
+                ("body", models.TextField()),
+                ("previous_hash", models.CharField(max_length=64)),
+                ("hash", models.CharField(max_length=64, unique=True)),
+                (
+                    "corrects",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="corrections",
+                        to="kit.ledgerentry",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['number'],
+                "ordering": ["number"],
             },
         ),
         migrations.CreateModel(
-            name='LedgerMention',
+            name="LedgerMention",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('about', models.CharField(max_length=120)),
-                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='mentions', to='kit.ledgerentry')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("about", models.CharField(max_length=120)),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="mentions",
+                        to="kit.ledgerentry",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='MakerLabel',
+            name="MakerLabel",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('maker', models.CharField(max_length=80)),
-                ('short_date', models.CharField(choices=[('', 'Ask: it is ambiguous'), ('month', 'Month and year'), ('quarter', 'Quarter and year')], max_length=8)),
-                ('kind', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='maker_labels', to='kit.kind')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("maker", models.CharField(max_length=80)),
+                (
+                    "short_date",
+                    models.CharField(
+                        choices=[
+                            ("", "Ask: it is ambiguous"),
+                            ("month", "Month and year"),
+                            ("quarter", "Quarter and year"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                (
+                    "kind",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="maker_labels",
+                        to="kit.kind",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Membership',
+            name="Membership",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('role', models.CharField(choices=[('stores', 'Stores person'), ('crew', 'Van crew'), ('planner', 'Planner'), ('examiner', 'Examiner'), ('compliance', 'Compliance lead')], max_length=12)),
-                ('depot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='memberships', to='kit.depot')),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("stores", "Stores person"),
+                            ("crew", "Van crew"),
+                            ("planner", "Planner"),
+                            ("examiner", "Examiner"),
+                            ("compliance", "Compliance lead"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "depot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="memberships",
+                        to="kit.depot",
+                    ),
+                ),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="memberships",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['depot__code', 'role'],
+                "ordering": ["depot__code", "role"],
             },
         ),
         migrations.CreateModel(
-            name='Place',
+            name="Place",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80)),
-                ('walk', models.PositiveIntegerField(default=0)),
-                ('depot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='places', to='kit.depot')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("walk", models.PositiveIntegerField(default=0)),
+                (
+                    "depot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="places", to="kit.depot"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['depot__code', 'walk', 'name'],
+                "ordering": ["depot__code", "walk", "name"],
             },
         ),
         migrations.CreateModel(
-            name='Item',
+            name="Item",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('tag', models.CharField(max_length=60, unique=True)),
-                ('counted', models.BooleanField(default=False)),
-                ('maker', models.CharField(blank=True, max_length=80)),
-                ('serial', models.CharField(blank=True, max_length=80)),
-                ('batch', models.CharField(blank=True, max_length=80)),
-                ('bore_min_mm', models.DecimalField(blank=True, decimal_places=3, max_digits=8, null=True)),
-                ('bore_max_mm', models.DecimalField(blank=True, decimal_places=3, max_digits=8, null=True)),
-                ('mark', models.CharField(blank=True, max_length=40)),
-                ('made_on', models.DateField(blank=True, null=True)),
-                ('use_by', models.DateField(blank=True, null=True)),
-                ('use_by_precision', models.CharField(choices=[('day', 'Day'), ('month', 'Month'), ('quarter', 'Quarter')], default='day', max_length=8)),
-                ('use_by_text', models.CharField(blank=True, max_length=40)),
-                ('quantity', models.PositiveIntegerField(default=1)),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('state', models.CharField(choices=[('available', 'Available'), ('quarantined', 'Quarantined'), ('withdrawn', 'Withdrawn'), ('lost', 'Lost')], default='available', max_length=12)),
-                ('state_why', models.CharField(blank=True, max_length=500)),
-                ('state_by', models.CharField(blank=True, max_length=150)),
-                ('state_since', models.DateTimeField(blank=True, null=True)),
-                ('custody', models.CharField(choices=[('store', 'In the store'), ('on-site', 'On site'), ('in-transit', 'In transit')], default='store', max_length=12)),
-                ('arrives_on', models.DateField(blank=True, null=True)),
-                ('sent_by', models.CharField(blank=True, max_length=150)),
-                ('fit_until', models.DateField(blank=True, null=True)),
-                ('fit_reason', models.CharField(blank=True, max_length=300)),
-                ('gates_json', models.JSONField(blank=True, default=list)),
-                ('depot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='items', to='kit.depot')),
-                ('transit_to', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='arriving', to='kit.depot')),
-                ('kind', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='items', to='kit.kind')),
-                ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='kit.place')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("tag", models.CharField(max_length=60, unique=True)),
+                ("counted", models.BooleanField(default=False)),
+                ("maker", models.CharField(blank=True, max_length=80)),
+                ("serial", models.CharField(blank=True, max_length=80)),
+                ("batch", models.CharField(blank=True, max_length=80)),
+                ("bore_min_mm", models.DecimalField(blank=True, decimal_places=3, max_digits=8, null=True)),
+                ("bore_max_mm", models.DecimalField(blank=True, decimal_places=3, max_digits=8, null=True)),
+                ("mark", models.CharField(blank=True, max_length=40)),
+                ("made_on", models.DateField(blank=True, null=True)),
+                ("use_by", models.DateField(blank=True, null=True)),
+                (
+                    "use_by_precision",
+                    models.CharField(
+                        choices=[("day", "Day"), ("month", "Month"), ("quarter", "Quarter")],
+                        default="day",
+                        max_length=8,
+                    ),
+                ),
+                ("use_by_text", models.CharField(blank=True, max_length=40)),
+                ("quantity", models.PositiveIntegerField(default=1)),
+                ("note", models.CharField(blank=True, max_length=500)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("available", "Available"),
+                            ("quarantined", "Quarantined"),
+                            ("withdrawn", "Withdrawn"),
+                            ("lost", "Lost"),
+                        ],
+                        default="available",
+                        max_length=12,
+                    ),
+                ),
+                ("state_why", models.CharField(blank=True, max_length=500)),
+                ("state_by", models.CharField(blank=True, max_length=150)),
+                ("state_since", models.DateTimeField(blank=True, null=True)),
+                (
+                    "custody",
+                    models.CharField(
+                        choices=[
+                            ("store", "In the store"),
+                            ("on-site", "On site"),
+                            ("in-transit", "In transit"),
+                        ],
+                        default="store",
+                        max_length=12,
+                    ),
+                ),
+                ("arrives_on", models.DateField(blank=True, null=True)),
+                ("sent_by", models.CharField(blank=True, max_length=150)),
+                ("fit_until", models.DateField(blank=True, null=True)),
+                ("fit_reason", models.CharField(blank=True, max_length=300)),
+                ("gates_json", models.JSONField(blank=True, default=list)),
+                (
+                    "depot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="items", to="kit.depot"
+                    ),
+                ),
+                (
+                    "transit_to",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="arriving",
+                        to="kit.depot",
+                    ),
+                ),
+                (
+                    "kind",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="items", to="kit.kind"
+                    ),
+                ),
+                (
+                    "place",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="items",
+                        to="kit.place",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['tag'],
+                "ordering": ["tag"],
             },
         ),
         migrations.CreateModel(
-            name='Reservation',
+            name="Reservation",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('counted', models.BooleanField(default=False)),
-                ('quantity', models.PositiveIntegerField(default=1)),
-                ('starts', models.DateField()),
-                ('ends', models.DateField()),
-                ('standing', models.CharField(choices=[('promised', 'Promised'), ('broken', 'No longer holds'), ('issued', 'Issued'), ('returned', 'Returned'), ('released', 'Let go')], default='promised', max_length=10)),
-                ('why', models.CharField(blank=True, max_length=600)),
-                ('issued_on', models.DateField(blank=True, null=True)),
-                ('back_on', models.DateField(blank=True, null=True)),
-                ('outcome', models.CharField(blank=True, choices=[('', 'Not back yet'), ('used', 'Used'), ('unused', 'Unused'), ('damaged', 'Damaged'), ('missing', 'Missing')], default='', max_length=8)),
-                ('back_quantity', models.PositiveIntegerField(blank=True, null=True)),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='reservations', to='kit.item')),
-                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='reservations', to='kit.job')),
-                ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kit.arrangementline')),
-                ('proposed', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='kit.item')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("counted", models.BooleanField(default=False)),
+                ("quantity", models.PositiveIntegerField(default=1)),
+                ("starts", models.DateField()),
+                ("ends", models.DateField()),
+                (
+                    "standing",
+                    models.CharField(
+                        choices=[
+                            ("promised", "Promised"),
+                            ("broken", "No longer holds"),
+                            ("issued", "Issued"),
+                            ("returned", "Returned"),
+                            ("released", "Let go"),
+                        ],
+                        default="promised",
+                        max_length=10,
+                    ),
+                ),
+                ("why", models.CharField(blank=True, max_length=600)),
+                ("issued_on", models.DateField(blank=True, null=True)),
+                ("back_on", models.DateField(blank=True, null=True)),
+                (
+                    "outcome",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("", "Not back yet"),
+                            ("used", "Used"),
+                            ("unused", "Unused"),
+                            ("damaged", "Damaged"),
+                            ("missing", "Missing"),
+                        ],
+                        default="",
+                        max_length=8,
+                    ),
+                ),
+                ("back_quantity", models.PositiveIntegerField(blank=True, null=True)),
+                (
+                    "item",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="reservations",
+                        to="kit.item",
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="reservations", to="kit.job"
+                    ),
+                ),
+                (
+                    "line",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="kit.arrangementline",
+                    ),
+                ),
+                (
+                    "proposed",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="kit.item",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['job_id', 'line__position', 'item__tag'],
+                "ordering": ["job_id", "line__position", "item__tag"],
             },
         ),
         migrations.AddIndex(
-            model_name='job',
-            index=models.Index(fields=['depot', 'load_on'], name='job_by_loading'),
+            model_name="job",
+            index=models.Index(fields=["depot", "load_on"], name="job_by_loading"),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('reference', ''), _negated=True), name='job_has_a_reference'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("reference", ""), _negated=True), name="job_has_a_reference"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('return_on__gte', models.F('load_on'))), name='job_returns_after_loading'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("return_on__gte", models.F("load_on"))), name="job_returns_after_loading"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['planned', 'out', 'closed', 'cancelled'])), name='job_state_is_known'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["planned", "out", "closed", "cancelled"])),
+                name="job_state_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('bore_mm__isnull', True), ('bore_mm__gt', 0), _connector='OR'), name='job_bore_is_positive'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("bore_mm__isnull", True), ("bore_mm__gt", 0), _connector="OR"),
+                name="job_bore_is_positive",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='arrangementline',
-            constraint=models.UniqueConstraint(fields=('arrangement', 'name'), name='line_named_once_an_arrangement'),
+            model_name="arrangementline",
+            constraint=models.UniqueConstraint(
+                fields=("arrangement", "name"), name="line_named_once_an_arrangement"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='arrangementline',
-            constraint=models.UniqueConstraint(fields=('arrangement', 'position'), name='line_position_once'),
+            model_name="arrangementline",
+            constraint=models.UniqueConstraint(fields=("arrangement", "position"), name="line_position_once"),
         ),
         migrations.AddConstraint(
-            model_name='arrangementline',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__gte', 1)), name='line_needs_at_least_one'),
+            model_name="arrangementline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity__gte", 1)), name="line_needs_at_least_one"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='arrangementline',
-            constraint=models.CheckConstraint(condition=models.Q(('match__in', ['any', 'bore', 'mark', 'bore+mark'])), name='line_match_is_known'),
+            model_name="arrangementline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("match__in", ["any", "bore", "mark", "bore+mark"])),
+                name="line_match_is_known",
+            ),
         ),
         migrations.AddIndex(
-            model_name='ledgerentry',
-            index=models.Index(fields=['recorded_at'], name='ledger_by_recorded'),
+            model_name="ledgerentry",
+            index=models.Index(fields=["recorded_at"], name="ledger_by_recorded"),
         ),
         migrations.AddConstraint(
-            model_name='ledgerentry',
-            constraint=models.CheckConstraint(condition=models.Q(('number__gte', 1)), name='ledger_starts_at_one'),
+            model_name="ledgerentry",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("number__gte", 1)), name="ledger_starts_at_one"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='ledgerentry',
-            constraint=models.CheckConstraint(condition=models.Q(('actor', ''), _negated=True), name='ledger_names_an_actor'),
+            model_name="ledgerentry",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("actor", ""), _negated=True), name="ledger_names_an_actor"
+            ),
         ),
         migrations.AddIndex(
-            model_name='ledgermention',
-            index=models.Index(fields=['about', 'entry'], name='ledger_by_about'),
+            model_name="ledgermention",
+            index=models.Index(fields=["about", "entry"], name="ledger_by_about"),
         ),
         migrations.AddConstraint(
-            model_name='makerlabel',
-            constraint=models.UniqueConstraint(fields=('kind', 'maker'), name='label_rule_once_a_maker'),
+            model_name="makerlabel",
+            constraint=models.UniqueConstraint(fields=("kind", "maker"), name="label_rule_once_a_maker"),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(fields=('user', 'depot', 'role'), name='role_held_once'),
+            model_name="membership",
+            constraint=models.UniqueConstraint(fields=("user", "depot", "role"), name="role_held_once"),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.CheckConstraint(condition=models.Q(('role__in', ['stores', 'crew', 'planner', 'examiner', 'compliance'])), name='role_is_known'),
+            model_name="membership",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("role__in", ["stores", "crew", "planner", "examiner", "compliance"])),
+                name="role_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='place',
-            constraint=models.UniqueConstraint(fields=('depot', 'name'), name='place_named_once_a_depot'),
+            model_name="place",
+            constraint=models.UniqueConstraint(fields=("depot", "name"), name="place_named_once_a_depot"),
         ),
         migrations.AddConstraint(
-            model_name='place',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='place_has_a_name'),
+            model_name="place",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="place_has_a_name"
+            ),
         ),
         migrations.AddIndex(
-            model_name='item',
-            index=models.Index(fields=['fit_until'], name='item_by_fit_until'),
+            model_name="item",
+            index=models.Index(fields=["fit_until"], name="item_by_fit_until"),
         ),
         migrations.AddIndex(
-            model_name='item',
-            index=models.Index(fields=['depot', 'kind', 'state', 'fit_until'], name='item_choice'),
+            model_name="item",
+            index=models.Index(fields=["depot", "kind", "state", "fit_until"], name="item_choice"),
         ),
         migrations.AddIndex(
-            model_name='item',
-            index=models.Index(fields=['use_by'], name='item_by_use_by'),
+            model_name="item",
+            index=models.Index(fields=["use_by"], name="item_by_use_by"),
         ),
         migrations.AddIndex(
-            model_name='item',
-            index=models.Index(fields=['batch'], name='item_by_batch'),
+            model_name="item",
+            index=models.Index(fields=["batch"], name="item_by_batch"),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('tag', ''), _negated=True), name='item_has_a_tag'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("tag", ""), _negated=True), name="item_has_a_tag"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.UniqueConstraint(condition=models.Q(('serial', ''), _negated=True), fields=('maker', 'kind', 'serial'), name='serial_once_a_maker_and_kind'),
+            model_name="item",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("serial", ""), _negated=True),
+                fields=("maker", "kind", "serial"),
+                name="serial_once_a_maker_and_kind",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['available', 'quarantined', 'withdrawn', 'lost'])), name='item_state_is_known'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["available", "quarantined", "withdrawn", "lost"])),
+                name="item_state_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('custody__in', ['store', 'on-site', 'in-transit'])), name='item_custody_is_known'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("custody__in", ["store", "on-site", "in-transit"])),
+                name="item_custody_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('use_by_precision__in', ['day', 'month', 'quarter'])), name='item_precision_is_known'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("use_by_precision__in", ["day", "month", "quarter"])),
+                name="item_precision_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('bore_max_mm__isnull', True), ('bore_min_mm__isnull', True)), models.Q(('bore_max_mm__isnull', False), ('bore_min_mm__isnull', False), ('bore_min_mm__lte', models.F('bore_max_mm'))), _connector='OR'), name='item_bore_range_in_order'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("bore_max_mm__isnull", True), ("bore_min_mm__isnull", True)),
+                    models.Q(
+                        ("bore_max_mm__isnull", False),
+                        ("bore_min_mm__isnull", False),
+                        ("bore_min_mm__lte", models.F("bore_max_mm")),
+                    ),
+                    _connector="OR",
+                ),
+                name="item_bore_range_in_order",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('bore_min_mm__isnull', True), ('bore_min_mm__gt', 0), _connector='OR'), name='item_bore_is_positive'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("bore_min_mm__isnull", True), ("bore_min_mm__gt", 0), _connector="OR"),
+                name="item_bore_is_positive",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('use_by__isnull', True), ('made_on__isnull', True), ('use_by__gte', models.F('made_on')), _connector='OR'), name='item_made_before_use_by'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("use_by__isnull", True),
+                    ("made_on__isnull", True),
+                    ("use_by__gte", models.F("made_on")),
+                    _connector="OR",
+                ),
+                name="item_made_before_use_by",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('counted', True), ('quantity', 1), _connector='OR'), name='single_piece_is_one'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("counted", True), ("quantity", 1), _connector="OR"),
+                name="single_piece_is_one",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('custody', 'in-transit'), ('transit_to__isnull', False)), models.Q(models.Q(('custody', 'in-transit'), _negated=True), ('transit_to__isnull', True)), _connector='OR'), name='item_in_transit_goes_somewhere'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("custody", "in-transit"), ("transit_to__isnull", False)),
+                    models.Q(
+                        models.Q(("custody", "in-transit"), _negated=True), ("transit_to__isnull", True)
+                    ),
+                    _connector="OR",
+                ),
+                name="item_in_transit_goes_somewhere",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'quarantined'), _negated=True), models.Q(('state_why', ''), _negated=True), _connector='OR'), name='quarantine_has_a_reason'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "quarantined"), _negated=True),
+                    models.Q(("state_why", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="quarantine_has_a_reason",
+            ),
         ),
         migrations.AddIndex(
-            model_name='reservation',
-            index=models.Index(fields=['item', 'standing', 'starts', 'ends'], name='reservation_by_item'),
+            model_name="reservation",
+            index=models.Index(fields=["item", "standing", "starts", "ends"], name="reservation_by_item"),
         ),
         migrations.AddIndex(
-            model_name='reservation',
-            index=models.Index(fields=['job', 'standing'], name='reservation_by_job'),
+            model_name="reservation",
+            index=models.Index(fields=["job", "standing"], name="reservation_by_job"),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.UniqueConstraint(condition=models.Q(('counted', False), ('standing__in', ['promised', 'broken', 'issued'])), fields=('job', 'item'), name='item_once_a_job'),
+            model_name="reservation",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("counted", False), ("standing__in", ["promised", "broken", "issued"])),
+                fields=("job", "item"),
+                name="item_once_a_job",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.CheckConstraint(condition=models.Q(('ends__gte', models.F('starts'))), name='reservation_ends_after_start'),
+            model_name="reservation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ends__gte", models.F("starts"))), name="reservation_ends_after_start"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__gte', 1)), name='reservation_of_at_least_one'),
+            model_name="reservation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity__gte", 1)), name="reservation_of_at_least_one"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.CheckConstraint(condition=models.Q(('counted', True), ('quantity', 1), _connector='OR'), name='reservation_of_a_piece_is_one'),
+            model_name="reservation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("counted", True), ("quantity", 1), _connector="OR"),
+                name="reservation_of_a_piece_is_one",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.CheckConstraint(condition=models.Q(('standing__in', ['promised', 'broken', 'issued', 'returned', 'released'])), name='reservation_standing_is_known'),
+            model_name="reservation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("standing__in", ["promised", "broken", "issued", "returned", "released"])
+                ),
+                name="reservation_standing_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.CheckConstraint(condition=models.Q(('outcome__in', ['', 'used', 'unused', 'damaged', 'missing'])), name='reservation_outcome_is_known'),
+            model_name="reservation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("outcome__in", ["", "used", "unused", "damaged", "missing"])),
+                name="reservation_outcome_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('standing__in', ['issued', 'returned']), _negated=True), ('issued_on__isnull', False), _connector='OR'), name='issued_has_a_day'),
+            model_name="reservation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("standing__in", ["issued", "returned"]), _negated=True),
+                    ("issued_on__isnull", False),
+                    _connector="OR",
+                ),
+                name="issued_has_a_day",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('standing', 'returned'), _negated=True), models.Q(('back_on__isnull', False), models.Q(('outcome', ''), _negated=True)), _connector='OR'), name='returned_has_an_outcome'),
+            model_name="reservation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("standing", "returned"), _negated=True),
+                    models.Q(("back_on__isnull", False), models.Q(("outcome", ""), _negated=True)),
+                    _connector="OR",
+                ),
+                name="returned_has_an_outcome",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reservation',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('standing__in', ['broken', 'released']), _negated=True), models.Q(('why', ''), _negated=True), _connector='OR'), name='not_held_says_why'),
+            model_name="reservation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("standing__in", ["broken", "released"]), _negated=True),
+                    models.Q(("why", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="not_held_says_why",
+            ),
         ),
     ]

@@ -41,4 +41,3 @@ def ledger(request: HttpRequest) -> HttpResponse:
             **context,
         },
     )
-

@@ -24,7 +24,9 @@ class Command(TradeCommand):
         parser.add_argument("user", metavar="USER")
         parser.add_argument("role", metavar="ROLE", choices=Role.values, help=", ".join(Role.values))
         parser.add_argument("depot", metavar="DEPOT", help="code of the depot")
-        parser.add_argument("--new-depot", action="store_true", help="set the depot up if there is none of this code")
+        parser.add_argument(
+            "--new-depot", action="store_true", help="set the depot up if there is none of this code"
+        )
 
     def run(self, **options: Any) -> int:
         user = User.objects.filter(username=options["user"]).first()
