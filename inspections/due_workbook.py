@@ -24,8 +24,8 @@ COLUMNS = (
     Column("state", width=14),
     Column("whereabouts", width=14),
     Column("depot", width=12),
-    Column("place", width=18),
-    Column("next job", width=18),
+    Column("place", width=26),
+    Column("next job", width=20),
 )
 
 

@@ -90,6 +90,10 @@ class TradeCommand(BaseCommand):
             if not why:
                 raise
             raise self.refuse(why) from error
+        except BrokenPipeError:
+            # Who reads the output has read enough (`| head`). Python would complain once more when it closes it.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            return
         if code:
             sys.exit(code)
 

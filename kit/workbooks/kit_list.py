@@ -15,8 +15,8 @@ COLUMNS = (
     Column("tag or lot", width=20),
     Column("quantity", "integer", 10),
     Column("reason", width=24),
-    Column("date", "date", 12),
-    Column("text", width=90),
+    Column("date", "date", 14),
+    Column("text", width=64),
 )
 
 Row = tuple[object, ...]

@@ -37,6 +37,7 @@ ROWS_A_SHEET: Final = 1_000_000
 
 _MOST_LINKS: Final = 60_000  # A sheet with more than 65,530 is "repaired" on opening.
 _MOST_CHARACTERS: Final = 32_767
+_WRAPS_FROM: Final = 40  # Characters: a column as wide as this holds sentences.
 _NOT_XML: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _NOT_IN_A_TITLE: Final = re.compile(r"[\[\]:*?/\\\x00-\x1f]+")
 _LINK_SCHEMES: Final = ("https://", "http://", "mailto:")
@@ -159,15 +160,19 @@ def _write_table(
     sheet.print_title_rows = "1:1"
     sheet.append([_bold(sheet, column.heading) for column in columns])
     links = [column.kind == "link" for column in columns]
+    wraps = [column.width if column.width >= _WRAPS_FROM else math.inf for column in columns]
     last_row, links_left = 1, _MOST_LINKS
     for row in rows:
         cells = []
-        for is_link, value in zip(links, row, strict=True):
+        for is_link, wraps_at, value in zip(links, wraps, row, strict=True):
             if is_link and isinstance(value, tuple):
                 cells.append(_link(sheet, *value, with_address=links_left > 0))
                 links_left -= 1
             else:
-                cells.append(_cell(sheet, value))
+                cell = _cell(sheet, value)
+                cells.append(
+                    _wrapped(sheet, cell) if isinstance(cell, str) and len(cell) > wraps_at else cell
+                )
         sheet.append(cells)
         last_row += 1
     sheet.auto_filter.ref = f"A1:{get_column_letter(len(columns))}{last_row}"
@@ -202,11 +207,14 @@ def _cell(sheet: Any, value: object) -> Any:
     text = _clean(str(value))
     if text[:1] in FORMULA_STARTS or text in ERROR_CODES:
         return _guarded(sheet, text)
-    if "\n" in text:
-        cell = WriteOnlyCell(sheet, text)
-        cell.alignment = Alignment(vertical="top", wrap_text=True)
-        return cell
-    return text
+    return _wrapped(sheet, text) if "\n" in text else text
+
+
+def _wrapped(sheet: Any, text: str) -> Any:
+    """Long text goes on below itself instead of over the edge of the paper."""
+    cell = WriteOnlyCell(sheet, text)
+    cell.alignment = Alignment(vertical="top", wrap_text=True)
+    return cell
 
 
 def _guarded(sheet: Any, text: str) -> Any:

@@ -41,10 +41,10 @@ class Shot:
 SHOTS: Final = (
     Shot("today-stores", "stores", "/"),
     Shot("counter-issue", "stores", "/counter/issue/QB-102/"),
-    Shot("item", "stores", "/items/Q-BG-0191/"),
+    Shot("item", "stores", "/items/M-BG-0446/"),
     Shot("register", "stores", "/register/"),
     Shot("today-planner", "planner", "/"),
-    Shot("job", "planner", "/jobs/QB-108/"),
+    Shot("job", "planner", "/jobs/OM-204/"),
     Shot("kit-list-short", "planner", "/jobs/QB-106/"),
     Shot("today-examiner", "examiner", "/"),
     Shot("due-list", "compliance", "/inspections/due/"),
