@@ -37,6 +37,8 @@ ROWS_A_SHEET: Final = 1_000_000
 
 _MOST_LINKS: Final = 60_000  # A sheet with more than 65,530 is "repaired" on opening.
 _MOST_CHARACTERS: Final = 32_767
+_LINE_POINTS: Final = 15
+_FILLED: Final = 0.9  # Of a line, on average, where words are kept whole.
 _WRAPS_FROM: Final = 40  # Characters: a column as wide as this holds sentences.
 _NOT_XML: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _NOT_IN_A_TITLE: Final = re.compile(r"[\[\]:*?/\\\x00-\x1f]+")
@@ -163,16 +165,21 @@ def _write_table(
     wraps = [column.width if column.width >= _WRAPS_FROM else math.inf for column in columns]
     last_row, links_left = 1, _MOST_LINKS
     for row in rows:
-        cells = []
+        cells: list[Any] = []
+        lines = 1
         for is_link, wraps_at, value in zip(links, wraps, row, strict=True):
             if is_link and isinstance(value, tuple):
                 cells.append(_link(sheet, *value, with_address=links_left > 0))
                 links_left -= 1
-            else:
-                cell = _cell(sheet, value)
-                cells.append(
-                    _wrapped(sheet, cell) if isinstance(cell, str) and len(cell) > wraps_at else cell
-                )
+                continue
+            cell = _cell(sheet, value)
+            if isinstance(cell, str) and len(cell) > wraps_at:
+                lines = max(lines, math.ceil(len(cell) / (wraps_at * _FILLED)))
+                cell = _wrapped(sheet, cell)
+            cells.append(cell)
+        if lines > 1:
+            # Not every program works the height out by itself; lines would lie on each other.
+            sheet.row_dimensions[last_row + 1].height = _LINE_POINTS * lines
         sheet.append(cells)
         last_row += 1
     sheet.auto_filter.ref = f"A1:{get_column_letter(len(columns))}{last_row}"
