@@ -220,7 +220,7 @@ def _cell(sheet: Any, value: object) -> Any:
 def _wrapped(sheet: Any, text: str) -> Any:
     """Long text goes on below itself instead of over the edge of the paper."""
     cell = WriteOnlyCell(sheet, text)
-    cell.alignment = Alignment(vertical="top", wrap_text=True)
+    cell.alignment = Alignment(wrap_text=True)
     return cell
 
 
