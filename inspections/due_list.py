@@ -127,7 +127,7 @@ def next_jobs(item_ids: Collection[int], as_of: date) -> dict[int, str]:
     """The reference of the job that each item is promised to (or out on) next, by item id."""
     found: dict[int, str] = {}
     for chunk in chunked(sorted(item_ids)):
-        rows = Reservation.objects.filter(item_id__in=chunk, standing__in=HOLDING, ends__gte=as_of)
+        rows = Reservation.objects.filter(item_id__in=chunk, standing__in=HOLDING, job__return_on__gte=as_of)
         for item_id, reference in rows.order_by("starts", "job__reference").values_list(
             "item_id", "job__reference"
         ):

@@ -134,6 +134,9 @@ def _promise_reasons(candidate: Candidate, line: Line, need: Need, as_of: date) 
         if promise.issued and promise.ends < as_of:
             text = f"It is overdue from {promise.job} since {promise.ends}; ask that crew for it."
             yield Reason("on-site", None, text)
+        elif line.counted:
+            # A promised lot is used up on that job, so nothing of it comes free for another day.
+            yield _lot_gone(promise)
         elif promise.starts <= window_ends and promise.ends >= need.load_on:
             yield _overlap(promise)
     if candidate.custody == "on-site" and not out_on_a_job:
@@ -151,6 +154,14 @@ def _overlap(promise: Promise) -> Reason:
         f"It is promised to {promise.job} from {promise.starts} to {promise.ends}; "
         "another piece for that job or later loading would free it."
     )
+    return Reason("promised-elsewhere", promise.ends, text)
+
+
+def _lot_gone(promise: Promise) -> Reason:
+    if promise.issued:
+        text = f"What was left of it is out on {promise.job} until {promise.ends}; take back what was not used."
+        return Reason("on-site", promise.ends, text)
+    text = f"What is left of it is promised to {promise.job}; take another lot, or count in new stock."
     return Reason("promised-elsewhere", promise.ends, text)
 
 

@@ -96,9 +96,7 @@ def candidates(items: Iterable[Item], as_of: date, job: Job | None = None) -> li
     counted_promised: dict[int, int] = {}
     for chunk in chunked(ids):
         held = Reservation.objects.filter(item_id__in=chunk, standing__in=HOLDING)
-        rows = held.filter(counted=False).values_list(
-            "item_id", "job__reference", "starts", "ends", "standing"
-        )
+        rows = held.values_list("item_id", "job__reference", "starts", "ends", "standing")
         for item_id, reference, starts, ends, standing in rows:
             promises[item_id].append(Promise(reference, starts, ends, standing == Standing.ISSUED))
         lots = held.filter(counted=True, standing=Standing.PROMISED)
