@@ -22,7 +22,6 @@ def test_all_pages_of_all_five_people(each_page, sign_in, assert_accessible) -> 
         visited = 0
         for path in walk(each_page):
             visited += 1
-            print(role, path, flush=True)
             # axe takes a target half under the bar at the foot of a phone for a small one: show the whole page.
             wide = each_page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
             if wide > 0:
