@@ -16,6 +16,7 @@ from kit.workbooks.load_context import Context
 from kit.workbooks.register_sheet import RegisterSheet
 
 SHEET = "Inspections"
+_VERDICTS = Verdict.values
 Key = tuple[str, str, date, str, str, str, str]
 
 
@@ -80,7 +81,7 @@ class InspectionsLoader:
         tag = reader.text("tag", required=True, most=60)
         check = reader.text("check", required=True, most=80)
         done = reader.printed_date("done_on", today=context.today, want="day", required=True)
-        verdict = reader.choice("verdict", Verdict.values, required=True)
+        verdict = reader.choice("verdict", _VERDICTS, required=True)
         by = reader.text("by", most=150)
         certificate = reader.text("certificate", most=120)
         note = reader.text("note", most=500)

@@ -142,7 +142,9 @@ def free_of_lot(lot: Item, besides: Reservation | None = None) -> int:
 
 def items_of_kinds(kinds: Iterable[Kind | int], depot_id: int | None = None) -> QuerySet[Item]:
     """Items of these kinds, at one depot (or on their way to it) or everywhere."""
-    found = Item.objects.filter(kind__in=kinds).select_related("kind", "depot", "transit_to")
+    # Kinds and depots are few: read beside the items, each is one object that all of them share, and not made anew
+    # for every row as a join would (5,000 items: a third of the time).
+    found = Item.objects.filter(kind__in=kinds).prefetch_related("kind", "depot", "transit_to")
     if depot_id is not None:
         found = found.filter(Q(depot_id=depot_id) | Q(transit_to_id=depot_id))
     return found.order_by("tag")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import timedelta
 
+from django.db import connection
 from django.db.models import QuerySet
 from django.utils import timezone
 
@@ -36,8 +37,30 @@ def refit(act: Act, items: Sequence[Item]) -> None:
     for some in chunked(items, 2000):
         gates = ports.judge.bring_up_to_date(some)
         moved = [item for item in some if derive(item, gates[item.pk])]
-        Item.objects.bulk_update(moved, DERIVED, batch_size=200)
+        _write_derived(moved)
     rejudge(act, [item.pk for item in items])
+
+
+def _write_derived(items: Sequence[Item]) -> None:
+    """Write the derived columns of these items: one statement, run for each.
+
+    bulk_update would build a CASE over every item and column, which took a fifth of the time of loading a register.
+    """
+    fields = [field for field in Item._meta.concrete_fields if field.name in DERIVED]
+    quoted = connection.ops.quote_name
+    columns = ", ".join(f"{quoted(str(field.column))} = %s" for field in fields)
+    statement = f"UPDATE {quoted(Item._meta.db_table)} SET {columns} WHERE {quoted('id')} = %s"
+    with connection.cursor() as cursor:
+        cursor.executemany(
+            statement,
+            [
+                [
+                    *(field.get_db_prep_save(getattr(item, field.attname), connection) for field in fields),
+                    item.pk,
+                ]
+                for item in items
+            ],
+        )
 
 
 def rejudge(act: Act, item_ids: Sequence[int]) -> None:

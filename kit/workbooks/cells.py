@@ -75,7 +75,8 @@ class RowReader:
             )
             return ""
         text = unicodedata.normalize("NFC", tidy(cell if isinstance(cell, str) else _as_typed(cell)))
-        if bad := next((character for character in text if _is_control(character)), None):
+        # Text is nearly always printable, and what is printable holds nothing of what is looked for.
+        if not text.isprintable() and (bad := next(filter(_is_control, text), None)):
             self.fault(column, f"It contains the control character U+{ord(bad):04X}: type the text again.")
             return ""
         if len(text) > most:

@@ -18,6 +18,7 @@ from kit.workbooks.register_sheet import RegisterSheet
 SHEET = "Items"
 _TEXTS = {"maker": 80, "serial": 80, "batch": 80, "mark": 40, "note": 500}
 _MOST_QUANTITY = 1_000_000
+_STATES = State.values
 
 
 class ItemsLoader:
@@ -78,7 +79,7 @@ class ItemsLoader:
         self._read_bores(reader, sheet, details)
         self._read_dates(reader, sheet, context, kind, details)
         place = reader.text("place", most=80) if "place" in sheet.columns else None
-        state = reader.choice("state", State.values)
+        state = reader.choice("state", _STATES)
         quantity = self._read_quantity(reader, sheet, kind, known)
         if not tag or kind is None or not depot:
             return None
