@@ -1,4 +1,4 @@
-"""The commands answer what a second implementation, written from the design page alone, works out for the same register.
+"""The commands answer what a second implementation, written from the design page alone, works out itself.
 
 How many made-up registers are compared is FETTLEBOOK_CASES; each is loaded, asked, reserved from and asked again.
 """
