@@ -159,7 +159,9 @@ def _overlap(promise: Promise) -> Reason:
 
 def _lot_gone(promise: Promise) -> Reason:
     if promise.issued:
-        text = f"What was left of it is out on {promise.job} until {promise.ends}; take back what was not used."
+        text = (
+            f"What was left of it is out on {promise.job} until {promise.ends}; take back what was not used."
+        )
         return Reason("on-site", promise.ends, text)
     text = f"What is left of it is promised to {promise.job}; take another lot, or count in new stock."
     return Reason("promised-elsewhere", promise.ends, text)
