@@ -19,7 +19,8 @@ from kit.stores.receive import (
     set_kind,
     set_maker_label,
 )
-from kit.stores.refit import differences, refit, rejudge
+from kit.stores.refit import differences, refit
+from kit.stores.rejudge import rejudge
 from kit.stores.reserve import let_go, let_go_all, reserve, substitute
 from kit.stores.set_aside import SetAside, set_aside
 from kit.stores.take_back import out_reservation, take_back

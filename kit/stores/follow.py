@@ -6,7 +6,14 @@ from datetime import date
 
 from kit.models import HOLDING, OPEN, ArrangementLine, Deed, Job, Kind, Reservation, Standing
 from kit.stores.act import Act, NotAllowed
-from kit.stores.refit import LINE_IS_FULL, line_is_full, open_reservations, rejudge, why_not
+from kit.stores.rejudge import (
+    LINE_IS_FULL,
+    lack_of_lot,
+    line_is_full,
+    open_reservations,
+    reasons_against,
+    rejudge,
+)
 from kit.stores.windows import window
 
 
@@ -18,28 +25,31 @@ def follow_job(act: Act, job: Job) -> None:
     """
     touched = list(job.reservations.filter(standing__in=OPEN).values_list("item_id", flat=True))
     lines = _lines_to_follow(act, job)
+    held = list(open_reservations().filter(job=job))
     displaced: list[Reservation] = []
+    for out in (each for each in held if each.standing == Standing.ISSUED):
+        starts, ends = window(job, out.item.kind, out.issued_on)
+        displaced.extend(_make_way(act, out, starts, ends))
+        act.change(out, line=lines[out.pk], starts=starts, ends=ends)
+    against = reasons_against(act, held)
     broken: list[Reservation] = []
-    for reservation in open_reservations().filter(job=job):
-        line = lines[reservation.pk]
-        starts, ends = window(job, reservation.item.kind, reservation.issued_on)
+    for reservation in held:
+        why = against[reservation.pk] or lack_of_lot(reservation)
         if reservation.standing == Standing.ISSUED:
-            displaced.extend(_make_way(act, reservation, starts, ends))
-            act.change(reservation, line=line, starts=starts, ends=ends, why=why_not(act, reservation))
+            act.change(reservation, why=why)
             continue
-        why = why_not(act, reservation)
-        full = reservation.standing == Standing.BROKEN and line_is_full(reservation, line)
-        if why or full:
-            standing, why = Standing.BROKEN, why or LINE_IS_FULL
+        line = lines[reservation.pk]
+        starts, ends = window(job, reservation.item.kind)
+        if reservation.standing == Standing.BROKEN and line_is_full(reservation, line):
+            why = why or LINE_IS_FULL
+        if why:
             broken.append(reservation)
-        else:
-            standing = Standing.PROMISED
         act.change(
             reservation,
             line=line,
             starts=starts,
             ends=ends,
-            standing=standing,
+            standing=Standing.BROKEN if why else Standing.PROMISED,
             why=why,
             proposed=reservation.proposed if why else None,
         )
@@ -116,7 +126,7 @@ def follow_turn_round(act: Act, kind: Kind) -> None:
         ).exclude(pk=reservation.pk)
         if reservation.standing == Standing.ISSUED or not out.exists():
             _make_way(act, reservation, starts, ends)
-        why = why_not(act, reservation)
+        why = reasons_against(act, [reservation])[reservation.pk] or lack_of_lot(reservation)
         if why and reservation.standing == Standing.PROMISED:
             act.change(reservation, standing=Standing.BROKEN, why=why)
         else:

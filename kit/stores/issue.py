@@ -11,7 +11,7 @@ from kit.planning import reasons_for
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh, renew_job
 from kit.stores.knowledge import candidates, free_of_lot, held_by, need_of
-from kit.stores.refit import take_up
+from kit.stores.rejudge import take_up
 from kit.stores.reserve import promise, refusal_text, refuse_ended, revise
 from kit.stores.windows import window
 

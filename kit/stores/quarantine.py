@@ -5,7 +5,7 @@ from __future__ import annotations
 from kit.models import Custody, Deed, Item, State
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh
-from kit.stores.refit import rejudge
+from kit.stores.rejudge import rejudge
 
 
 def _move(act: Act, item: Item, state: State, why: str, deed: Deed) -> None:

@@ -11,8 +11,9 @@ from kit.stores.act import Act, NotAllowed
 from kit.stores.current import renew_item
 from kit.stores.follow import follow_turn_round
 from kit.stores.quarantine import refuse_away
-from kit.stores.refit import refit, rejudge
+from kit.stores.refit import refit
 from kit.stores.refuse import refuse_details, refuse_taken, refuse_taken_serials
+from kit.stores.rejudge import rejudge
 
 # What a person may change of an item; its state, custody and due dates move by other actions.
 DETAILS = (

@@ -1,20 +1,18 @@
-"""Bring fit_until up to date after anything that moves a date or a state, and re-judge what is promised."""
+"""Bring fit_until up to date after anything that moves a date or a verdict, and re-judge what is promised."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from datetime import timedelta
+from collections.abc import Sequence
 
 from django.db import connection
-from django.db.models import QuerySet
 from django.utils import timezone
 
-from kit.models import ArrangementLine, Deed, Item, Job, JobState, Reservation, Standing, gate_to_json
-from kit.planning import Gate, judge_fitness, reasons_for
+from kit.models import Item, gate_to_json
+from kit.planning import Gate, judge_fitness
 from kit.ports import ports
 from kit.stores.act import Act
-from kit.stores.knowledge import candidates, chunked, free_of_lot, held_by, kit_list_of, need_of
-from kit.stores.windows import window
+from kit.stores.knowledge import chunked
+from kit.stores.rejudge import rejudge
 
 DERIVED = ["fit_until", "fit_reason", "gates_json"]
 
@@ -61,170 +59,6 @@ def _write_derived(items: Sequence[Item]) -> None:
                 for item in items
             ],
         )
-
-
-def rejudge(act: Act, item_ids: Sequence[int]) -> None:
-    """Judge the open reservations of these items again (invariant 5): what no longer holds is flagged, with a
-    proposed substitute, never dropped; what holds again is taken up again.
-    """
-    holding: list[Reservation] = []
-    broken: list[Reservation] = []
-    for chunk in chunked(item_ids):
-        listed = open_reservations().filter(item_id__in=chunk)
-        holding.extend(listed.exclude(standing=Standing.BROKEN))
-        broken.extend(listed.filter(standing=Standing.BROKEN))
-    # Where not all can hold any longer (a lot that was counted again), the job that loads last gives way.
-    holding.sort(key=lambda reservation: reservation.starts, reverse=True)
-    lost = [reservation for reservation in holding if rejudge_one(act, reservation)]
-    # A line that lost a piece has room again for one that was broken before.
-    _judge_broken(act, [*broken, *lost, *broken_of(reservation.job for reservation in lost)], item_ids)
-
-
-def take_up(act: Act, item_ids: Sequence[int], jobs: Iterable[Job] = ()) -> None:
-    """Judge again what is broken on these items or in these jobs, after pieces or lines were given up or taken."""
-    broken: list[Reservation] = []
-    for chunk in chunked(item_ids):
-        broken.extend(open_reservations().filter(item_id__in=chunk, standing=Standing.BROKEN))
-    _judge_broken(act, [*broken, *broken_of(jobs)], item_ids)
-
-
-def broken_of(jobs: Iterable[Job]) -> list[Reservation]:
-    ids = {job.pk for job in jobs}
-    return list(open_reservations().filter(job_id__in=ids, standing=Standing.BROKEN)) if ids else []
-
-
-def _judge_broken(act: Act, broken: Iterable[Reservation], item_ids: Sequence[int]) -> None:
-    """Take up again what holds again, the soonest to load first; then propose anew in the jobs of the others, and
-    in every job that was proposed one of these items.
-    """
-    by_pk = {reservation.pk: reservation for reservation in broken}
-    waiting = sorted(by_pk.values(), key=lambda reservation: (reservation.starts, reservation.pk))
-    for reservation in waiting:
-        rejudge_one(act, reservation)
-    healed = {r.item_id for r in waiting if r.standing == Standing.PROMISED}
-    for reservation in waiting:
-        # What took the piece a moment ago belongs to why this one cannot have it.
-        if reservation.standing == Standing.BROKEN and reservation.item_id in healed:
-            rejudge_one(act, reservation)
-    jobs = {reservation.job_id: reservation.job for reservation in waiting}
-    for chunk in chunked([*item_ids, *healed]):
-        proposed = open_reservations().filter(standing=Standing.BROKEN, proposed_id__in=chunk)
-        jobs.update((reservation.job_id, reservation.job) for reservation in proposed)
-    propose_substitutes(act, jobs.values())
-
-
-def open_reservations() -> QuerySet[Reservation]:
-    """Promised, broken and issued reservations of jobs that have not ended, with all that judging them reads."""
-    return (
-        Reservation.objects.open()
-        .filter(job__state__in=[JobState.PLANNED, JobState.OUT])
-        .select_related(
-            "job__depot",
-            "job__arrangement",
-            "line__kind",
-            "item__kind",
-            "item__depot",
-            "item__transit_to",
-        )
-        .order_by("starts", "job_id", "line__position", "item__tag", "pk")
-    )
-
-
-def why_not(act: Act, reservation: Reservation) -> str:
-    """All reasons why the item may not be promised to its job, as one text; empty if it may."""
-    need = need_of(reservation.job)
-    line = next(line for line in need.lines if line.name == reservation.line.name)
-    [candidate] = candidates([reservation.item], act.today, reservation.job)
-    text = " ".join(reason.text for reason in reasons_for(candidate, line, need, act.today))
-    if not text and reservation.counted and reservation.standing != Standing.ISSUED:
-        # What is out has left the stock; what is promised, to this very job as well, has not.
-        left = free_of_lot(reservation.item, besides=reservation)
-        if left < reservation.quantity:
-            return f"Only {left} of the lot are left." if left else "Nothing is left of the lot."
-    return text[:600]
-
-
-LINE_IS_FULL = "It would do again, but its line is full by now; let it go, or put it in the place of another."
-
-
-def rejudge_one(act: Act, reservation: Reservation) -> bool:
-    """Flag or heal one reservation. True if it is broken now and its line wants a substitute."""
-    why = why_not(act, reservation)
-    subjects = [reservation.item, reservation.job]
-    if reservation.standing == Standing.ISSUED:
-        # Out already: nobody can un-issue it from a desk. The note is shown to planner and crew.
-        if act.change(reservation, why=why):
-            note = (
-                f"{reservation.item} is out on {reservation.job} and no longer fit for it: {why}"
-                if why
-                else "fit again"
-            )
-            act.tell(Deed.BROKE if why else Deed.HEALED, subjects, note=note)
-        return False
-    if why and reservation.standing == Standing.PROMISED:
-        act.change(reservation, standing=Standing.BROKEN, why=why)
-        act.tell(
-            Deed.BROKE, subjects, note=f"{reservation.item} no longer holds for {reservation.job}: {why}"
-        )
-        return True
-    if why:
-        if act.change(reservation, why=why):
-            act.tell(Deed.BROKE, subjects, note=why)
-        return True
-    if reservation.standing == Standing.PROMISED or not _dates_are_in(reservation):
-        return False
-    if line_is_full(reservation):
-        if act.change(reservation, why=LINE_IS_FULL, proposed=None):
-            act.tell(Deed.BROKE, subjects, note=LINE_IS_FULL)
-        return False
-    starts, ends = window(reservation.job, reservation.item.kind)
-    act.change(reservation, standing=Standing.PROMISED, why="", proposed=None, starts=starts, ends=ends)
-    act.tell(Deed.HEALED, subjects, note=f"{reservation.item} holds again for {reservation.job}")
-    return False
-
-
-def _dates_are_in(reservation: Reservation) -> bool:
-    """False while a register is loaded that brought a later date which has not been derived yet: `refit` follows."""
-    margin = timedelta(days=reservation.item.kind.margin_days)
-    return reservation.item.fit_on(reservation.job.return_on + margin)
-
-
-def line_is_full(reservation: Reservation, line: ArrangementLine | None = None) -> bool:
-    """True if other live reservations fill the line (its own by default), so that this one is not needed any more."""
-    line = line or reservation.line
-    held = sum(h.quantity for h in held_by(reservation.job) if h.line == line.name)
-    return held + reservation.quantity > line.quantity
-
-
-def propose_substitutes(act: Act, jobs: Iterable[Job]) -> None:
-    """For each broken reservation of these jobs name the piece that the best choice would put in its place, if
-    there is one; no piece for two of them.
-    """
-    for job in jobs:
-        reservations = list(open_reservations().filter(job=job, standing=Standing.BROKEN))
-        if not reservations:
-            continue
-        held = held_by(job)
-        taken = {(h.line, h.tag) for h in held}
-        kit = kit_list_of(job, act.today, held=held)
-        free = {
-            row.line.name: [tag for tag in row.tags if (row.line.name, tag) not in taken]
-            for row in kit.lines
-            if not row.line.counted
-        }
-        tags = {tag for names in free.values() for tag in names}
-        items = {item.tag: item for item in Item.objects.filter(tag__in=tags)}
-        for reservation in reservations:
-            names = free.get(reservation.line.name, [])
-            proposed = items[names.pop(0)] if names else None
-            if act.change(reservation, proposed=proposed):
-                act.tell(
-                    Deed.BROKE,
-                    [reservation.item, reservation.job],
-                    note=f"proposed in its place: {proposed}"
-                    if proposed
-                    else "nothing fit to take its place",
-                )
 
 
 def differences() -> list[str]:

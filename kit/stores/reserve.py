@@ -13,7 +13,7 @@ from kit.planning import KitList, reasons_for
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh, renew_job, renew_reservation
 from kit.stores.knowledge import candidates, held_by, kit_list_of, need_of
-from kit.stores.refit import line_is_full, take_up
+from kit.stores.rejudge import line_is_full, take_up
 from kit.stores.windows import window
 
 

@@ -9,7 +9,8 @@ from kit.ports import ports
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh, renew_reservation
 from kit.stores.quarantine import find_again, lose, quarantine
-from kit.stores.refit import refit, rejudge
+from kit.stores.refit import refit
+from kit.stores.rejudge import rejudge
 from kit.stores.reserve import let_go_all
 
 

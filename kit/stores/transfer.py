@@ -8,7 +8,7 @@ from kit.models import Custody, Deed, Depot, Item, State
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh
 from kit.stores.quarantine import find_again, refuse_away
-from kit.stores.refit import rejudge
+from kit.stores.rejudge import rejudge
 
 
 def send(act: Act, item: Item, to: Depot, arrives_on: date) -> None:
