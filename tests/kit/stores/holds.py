@@ -1,0 +1,183 @@
+"""What must hold in a store at every moment, as sentences on what does not. Reckoned from the rows alone."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from itertools import combinations
+from typing import Any
+
+from kit.planning import KitList
+from tests.kit.stores.reckoning import HOLDING, Reckoning, Row
+
+ENDED = ("closed", "cancelled")
+FINAL = ("returned", "released")
+
+
+def faults(now: Reckoning) -> list[str]:
+    """Everything that is not as the rules of the trade have it; empty if all holds."""
+    return [
+        f"{rule.__name__}: {what}"
+        for rule in (
+            dates_are_right,
+            pieces_are_promised_once,
+            promises_hold,
+            broken_ones_do_not_hold,
+            proposals_would_do,
+            lots_are_not_overdrawn,
+            windows_follow_the_job,
+            ended_jobs_hold_nothing,
+            custody_follows_the_issue,
+            places_are_of_the_depot,
+            what_has_ended_stays_ended,
+        )
+        for what in rule(now)
+    ]
+
+
+def dates_are_right(now: Reckoning) -> Iterator[str]:
+    for item in now.tables["item"]:
+        if item["fit_until"] != now.fit_until(item):
+            yield f"{item['tag']} is kept fit until {item['fit_until']}, reckoned {now.fit_until(item)}"
+
+
+def pieces_are_promised_once(now: Reckoning) -> Iterator[str]:
+    by_item: dict[int, list[Row]] = defaultdict(list)
+    for row in now.with_standing(*HOLDING):
+        if not row["counted"]:
+            by_item[row["item_id"]].append(row)
+    for rows in by_item.values():
+        for one, other in combinations(rows, 2):
+            if one["starts"] <= other["ends"] and other["starts"] <= one["ends"]:
+                yield f"{named(now, one)} and {named(now, other)} overlap"
+
+
+def promises_hold(now: Reckoning) -> Iterator[str]:
+    for row in now.with_standing("promised", "issued"):
+        against = objections(now, row)
+        if row["standing"] == "promised" and (against or row["why"]):
+            yield f"{named(now, row)} stands against {against}, why {row['why']!r}"
+        if row["standing"] == "issued" and bool(against) != bool(row["why"]):
+            yield f"{named(now, row)} is out, against it {against}, but its why is {row['why']!r}"
+
+
+def broken_ones_do_not_hold(now: Reckoning) -> Iterator[str]:
+    for row in now.with_standing("broken"):
+        line, job = now.line_of(row), now.job_of(row)
+        full = now.held_on_line(job, line["name"]) + row["quantity"] > line["quantity"]
+        short = row["counted"] and now.free_of_lot(now.item_of(row)) < row["quantity"]
+        if not (objections(now, row) or full or short):
+            yield f"{named(now, row)} is broken ({row['why']}), but nothing speaks against it"
+        if not row["why"]:
+            yield f"{named(now, row)} is broken and does not say why"
+
+
+def proposals_would_do(now: Reckoning) -> Iterator[str]:
+    proposed: Counter[tuple[int, int]] = Counter()
+    for row in now.tables["reservation"]:
+        if row["proposed_id"] is None:
+            continue
+        if row["standing"] != "broken":
+            yield f"{named(now, row)} is {row['standing']} and proposes another piece"
+            continue
+        proposed[row["job_id"], row["proposed_id"]] += 1
+        item = now.by_id["item"][row["proposed_id"]]
+        against = now.objections(item, now.line_of(row), now.job_of(row))
+        if any(
+            r["item_id"] == item["id"] and r["job_id"] == row["job_id"] for r in now.with_standing(*HOLDING)
+        ):
+            against.add("held by this very job")
+        if against:
+            yield f"{named(now, row)} proposes {item['tag']}, against it {against}"
+    yield from (f"one piece is proposed {n} times for job {job}" for (job, _), n in proposed.items() if n > 1)
+
+
+def lots_are_not_overdrawn(now: Reckoning) -> Iterator[str]:
+    for item in now.tables["item"]:
+        if item["counted"] and now.free_of_lot(item) < 0:
+            yield f"{item['tag']}: {-now.free_of_lot(item)} more promised than there are"
+
+
+def windows_follow_the_job(now: Reckoning) -> Iterator[str]:
+    for row in now.with_standing(*HOLDING):
+        kind = now.by_id["kind"][now.item_of(row)["kind_id"]]
+        wanted = now.window(now.job_of(row), kind, row["issued_on"])
+        if (row["starts"], row["ends"]) != wanted:
+            yield f"{named(now, row)} runs {row['starts']} to {row['ends']}, its job {wanted}"
+
+
+def ended_jobs_hold_nothing(now: Reckoning) -> Iterator[str]:
+    for row in now.with_standing(*HOLDING, "broken"):
+        if now.job_of(row)["state"] in ENDED:
+            yield f"{named(now, row)} is {row['standing']}, its job {now.job_of(row)['state']}"
+
+
+def custody_follows_the_issue(now: Reckoning) -> Iterator[str]:
+    out = Counter(row["item_id"] for row in now.with_standing("issued"))
+    for item in now.tables["item"]:
+        if not item["counted"] and out[item["id"]] != (item["custody"] == "on-site"):
+            yield f"{item['tag']} is {item['custody']} and out on {out[item['id']]} jobs"
+
+
+def places_are_of_the_depot(now: Reckoning) -> Iterator[str]:
+    for item in now.tables["item"]:
+        place = now.by_id["place"].get(item["place_id"])
+        if place is not None and place["depot_id"] != item["depot_id"]:
+            yield f"{item['tag']} lies in {place['name']} of another depot"
+
+
+def what_has_ended_stays_ended(now: Reckoning) -> Iterator[str]:
+    ended: dict[tuple[str, int], str] = {}
+    for entry in now.tables["ledgerentry"]:
+        for label, number, values in json.loads(entry["body"])["rows"]:
+            state = values.get("standing" if label == "kit.reservation" else "state", "")
+            if label not in ("kit.reservation", "kit.job") or not state:
+                continue
+            if (label, number) in ended:
+                yield f"{label} {number} was {ended[label, number]}, then {state} in entry {entry['number']}"
+            if state in FINAL + ENDED:
+                ended[label, number] = state
+
+
+def objections(now: Reckoning, row: Row) -> set[str]:
+    return now.objections(now.item_of(row), now.line_of(row), now.job_of(row))
+
+
+def named(now: Reckoning, row: Row) -> str:
+    return f"{now.item_of(row)['tag']} for {now.job_of(row)['reference']}"
+
+
+def kit_list_faults(now: Reckoning, job: Row, kit: KitList) -> list[str]:
+    """Where the kit list of the job and this second opinion differ on what may go on which line."""
+    found = []
+    items = {item["tag"]: item for item in now.tables["item"]}
+    lines = {
+        line["name"]: line
+        for line in now.tables["arrangementline"]
+        if line["arrangement_id"] == job["arrangement_id"]
+    }
+    held = {
+        (now.line_of(row)["name"], now.item_of(row)["tag"])
+        for row in now.with_standing(*HOLDING, "returned")
+        if row["job_id"] == job["id"]
+    }
+    chosen = {
+        (each.line.name, tag) for each in kit.lines for tag in (*each.tags, *(lot for lot, _ in each.lots))
+    }
+    refused = {(each.line, each.tag) for each in kit.refused}
+    also = {(each.line, each.tag) for each in kit.also_fit}
+
+    def fault(what: str, which: Any) -> None:
+        found.extend(f"{job['reference']}: {what} {tag} on {name}" for name, tag in sorted(which))
+
+    fit = {
+        (name, tag)
+        for name, line in lines.items()
+        for tag, item in items.items()
+        if item["kind_id"] == line["kind_id"] and not now.objections(item, line, job)
+    }
+    fault("chooses, though something speaks against it,", chosen - held - fit)
+    fault("calls also fit", also - fit)
+    fault("refuses", {pair for pair in refused & fit if not items[pair[1]]["counted"]})
+    return found

@@ -1,0 +1,475 @@
+"""A small store lived at random, through its actions alone: whatever the order, the rules of the trade hold.
+
+Each step is one act of one person. An act may be refused, and then not a row may differ; anything else than a
+refusal is a fault. After each step a second opinion (`reckoning`) says what holds, from the rows alone.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.db import connection, models, transaction
+from django.utils import timezone
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
+
+from inspections.actions import CheckSpec, Finding, record, release, set_checks
+from inspections.models import Check
+from kit import stores
+from kit.models import Arrangement, Depot, Item, Job, Kind, Reservation
+from kit.stores import Act, NotAllowed, Who, acting
+from tests.counts import cases
+from tests.kit.stores import small_store
+from tests.kit.stores.holds import faults, kit_list_faults
+from tests.kit.stores.reckoning import Reckoning, Row, Tables, barred_now, read_tables, releases_by_the_wrong
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+STEPS = 30
+PEOPLE = ("a.stores", "b.stores", "c.bench", "d.lead")
+
+people = st.sampled_from(PEOPLE)
+old_screens = st.integers(0, 4).map(lambda n: n == 0)  # one act in five is by a screen that shows what was
+nth = st.integers(0, 11)
+windows = st.tuples(st.integers(-3, 25), st.integers(0, 10))
+OPEN = ("promised", "broken", "issued")
+
+
+class Life(RuleBasedStateMachine):
+    """One store from its founding; `build` has been called before, and what a life changes is rolled back."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rolled_back = transaction.atomic()
+        self.rolled_back.__enter__()
+        self.today = timezone.localdate()
+        self.tables = read_tables()
+        self.screens: dict[tuple[type[models.Model], int], models.Model] = {}
+        self.moved = True  # since the rules were looked at last
+        self.sound = False  # whether they held then
+
+    def teardown(self) -> None:
+        try:
+            if self.sound and not self.the_day_turned():
+                self.judge_again()
+        finally:
+            transaction.set_rollback(True)
+            self.rolled_back.__exit__(None, None, None)
+
+    # How an act is done
+
+    def act(self, person: str, do: Callable[[Act], Any]) -> Any:
+        """The act's result; None, with nothing changed, if it was refused."""
+        try:
+            with acting(Who(person, "test")) as act:
+                result = do(act)
+        except NotAllowed as refusal:
+            said = str(refusal)
+            assert said.endswith((".", "?")), f"not a sentence: {said}"
+            assert not any(word in said for word in ("constraint", "UNIQUE", "kit_", "DETAIL")), said
+            assert read_tables() == self.tables, f"refused ({said}), yet rows differ"
+            return None
+        self.moved = True
+        self.tables = read_tables()
+        return result
+
+    def seen(self, row: models.Model, old: bool) -> Any:
+        """The row as a screen shows it: as it is now, or (`old`) as it was when it was last looked at."""
+        key = (type(row), row.pk)
+        if old and key in self.screens:
+            return copy.deepcopy(self.screens[key])
+        self.screens[key] = copy.deepcopy(row)
+        return row
+
+    def item(self, n: int, old: bool = False, **which: Any) -> Any:
+        items = Item.objects.filter(**which).select_related("kind", "depot").order_by("tag").distinct()
+        listed = list(items)
+        return self.seen(listed[n % len(listed)], old) if listed else None
+
+    def job(self, n: int, old: bool = False) -> Any:
+        listed = list(Job.objects.select_related("depot", "arrangement").order_by("reference"))
+        return self.seen(listed[n % len(listed)], old)
+
+    def reservation(self, n: int, old: bool, standings: tuple[str, ...] = OPEN) -> Any:
+        rows = Reservation.objects.select_related("job__depot", "item__kind", "line")
+        listed = list(
+            rows.filter(standing__in=standings).order_by(
+                "job__reference", "line__position", "item__tag", "pk"
+            )
+        )
+        return self.seen(listed[n % len(listed)], old) if listed else None
+
+    def day(self, days: int) -> date:
+        return self.today + timedelta(days=days)
+
+    @initialize(pieces=st.integers(0, 5), gone=st.booleans())
+    def first_van(self, pieces: int, gone: bool) -> None:
+        """The first job may be at the counter or out already."""
+        job = Job.objects.select_related("depot", "arrangement").get(reference="J1")
+        promised = job.reservations.filter(standing="promised").select_related("item").order_by("pk")
+        for item in [reservation.item for reservation in promised][:pieces]:
+            self.act("a.stores", lambda act, item=item: stores.issue_piece(act, job, item))
+        if gone and pieces:
+            self.act("a.stores", lambda act: stores.finish_issue(act, job, "the rest follows"))
+
+    # Goods in and the register
+
+    @rule(
+        person=people,
+        kind=st.sampled_from(["bag", "base", "seal"]),
+        tag=nth,
+        serial=nth,
+        state=st.sampled_from(["available", "available", "quarantined", "lost"]),
+        quantity=st.integers(0, 6),
+    )
+    def receive(self, person: str, kind: str, tag: int, serial: int, state: str, quantity: int) -> None:
+        of = Kind.objects.get(name=kind)
+        item = Item(
+            tag=f"N{tag}",
+            kind=of,
+            depot=Depot.objects.order_by("code")[tag % 2],
+            maker="Anvil & Sons",
+            serial="" if of.counted else f"S-B{serial}",
+            bore_min_mm=Decimal(150) if of.has_bore else None,
+            bore_max_mm=Decimal(170) if of.has_bore else None,
+            mark="M3" if of.has_mark else "",
+            quantity=quantity if of.counted else 1,
+            state=state,
+        )
+        self.act(person, lambda act: stores.receive(act, [item]))
+
+    @rule(
+        person=people,
+        n=nth,
+        old=old_screens,
+        what=st.sampled_from(["use_by", "bore", "mark", "serial", "depot", "made_on"]),
+        days=st.one_of(st.none(), st.integers(-5, 40)),
+        bores=st.sampled_from([(150, 180), (155, None), (180, 150), (161, 200), (None, None)]),
+    )
+    def change_details(
+        self,
+        person: str,
+        n: int,
+        old: bool,
+        what: str,
+        days: int | None,
+        bores: tuple[int | None, int | None],
+    ) -> None:
+        item = self.item(n, old)
+        low, high = (None if bore is None else Decimal(bore) for bore in bores)
+        details: dict[str, Any] = {
+            "use_by": {"use_by": None if days is None else self.day(days)},
+            "bore": {"bore_min_mm": low, "bore_max_mm": high},
+            "mark": {"mark": ("M3", "m3", "M7", "")[n % 4]},
+            "serial": {"serial": f"S-B{n}"},
+            "depot": {"depot": Depot.objects.order_by("code")[n % 2]},
+            "made_on": {"made_on": self.day(days or 0)},
+        }[what]
+        self.act(person, lambda act: stores.change_details(act, item, **details))
+
+    @rule(person=people, n=nth, old=old_screens, quantity=st.integers(0, 12))
+    def count_stock(self, person: str, n: int, old: bool, quantity: int) -> None:
+        lot = self.item(n, old, counted=True)
+        self.act(person, lambda act: stores.count_stock(act, lot, quantity, "counted"))
+
+    @rule(
+        person=people,
+        kind=st.sampled_from(["bag", "base", "seal"]),
+        changed=st.fixed_dictionaries(
+            {},
+            optional={
+                "margin_days": st.integers(0, 6),
+                "turn_round_days": st.integers(0, 6),
+                "check_after_use": st.booleans(),
+            },
+        ),
+    )
+    def set_kind(self, person: str, kind: str, changed: dict[str, Any]) -> None:
+        self.act(person, lambda act: stores.set_kind(act, kind, **changed))
+
+    # Inspections
+
+    @rule(
+        person=people,
+        by=st.sampled_from(["", *PEOPLE]),
+        n=nth,
+        which=nth,
+        old=old_screens,
+        verdict=st.sampled_from(["pass", "pass", "pass", "fail", "doubt"]),
+        days=st.sampled_from([0, 0, 0, 1, 4, 60, 200, -1]),
+    )
+    def record(self, person: str, by: str, n: int, which: int, old: bool, verdict: str, days: int) -> None:
+        item = self.item(n, old, counted=False)
+        checks = list(Check.objects.filter(kind=item.kind).order_by("retired", "name"))
+        if checks:
+            finding = Finding(item, checks[which % len(checks)], self.day(-days), verdict, by=by)
+            self.act(person, lambda act: record(act, finding))
+
+    @rule(
+        person=people,
+        kind=st.sampled_from(["bag", "base", "seal"]),
+        specs=st.lists(
+            st.builds(
+                CheckSpec,
+                name=st.sampled_from(["hold test", "inspection", "visual"]),
+                interval=st.sampled_from(["P6M", "P1Y", "P3M", "P25D", "P1M", "six months"]),
+                basis=st.sampled_from(["done", "done", "anchor"]),
+                early_days=st.sampled_from([0, 0, 10]),
+                gates=st.sampled_from([True, True, True, False]),
+                after_use=st.sampled_from([None, None, True, False]),
+            ),
+            max_size=2,
+        ),
+    )
+    def set_checks(self, person: str, kind: str, specs: list[CheckSpec]) -> None:
+        self.act(person, lambda act: set_checks(act, Kind.objects.get(name=kind), specs))
+
+    # Jobs
+
+    @rule(
+        person=people,
+        n=nth,
+        window=windows,
+        at=st.sampled_from(["NY", "NY", "NY", "MB"]),
+        by=st.sampled_from([small_store.CLOSE, small_store.CLOSE, small_store.WIDE]),
+    )
+    def plan_job(self, person: str, n: int, window: tuple[int, int], at: str, by: str) -> None:
+        load_on, length = window
+        job = small_store.new_job(
+            f"J{n}",
+            Depot.objects.get(code=at),
+            Arrangement.objects.get(name=by, current=True),
+            self.day(load_on),
+            self.day(load_on + length),
+        )
+
+        def plan(act: Act) -> None:
+            stores.plan_job(act, job)
+            if n % 3:
+                stores.reserve(act, job)
+
+        self.act(person, plan)
+
+    @rule(
+        person=people,
+        n=nth,
+        old=old_screens,
+        changed=st.fixed_dictionaries(
+            {},
+            optional={
+                "load_on": st.integers(-4, 25),
+                "return_on": st.integers(-3, 35),
+                "bore_mm": st.sampled_from([Decimal(160), Decimal(190), Decimal("155.5"), None]),
+                "base_mark": st.sampled_from(["M3", "M7", ""]),
+                "arrangement": st.sampled_from([small_store.CLOSE, small_store.WIDE]),
+                "depot": st.sampled_from(["NY", "MB"]),
+            },
+        ),
+    )
+    def change_job(self, person: str, n: int, old: bool, changed: dict[str, Any]) -> None:
+        job = self.job(n, old)
+        details = dict(changed)
+        for name in ("load_on", "return_on"):
+            if name in details:
+                details[name] = self.day(details[name])
+        if "arrangement" in details:
+            details["arrangement"] = Arrangement.objects.get(name=details["arrangement"], current=True)
+        if "depot" in details:
+            details["depot"] = Depot.objects.get(code=details["depot"])
+        self.act(person, lambda act: stores.change_job(act, job, **details))
+
+    @rule(person=people, n=nth, old=old_screens, days=st.integers(-8, 20))
+    def move_the_return(self, person: str, n: int, old: bool, days: int) -> None:
+        job = self.job(n, old)
+        moved = Job.objects.get(pk=job.pk).return_on + timedelta(days=days)
+        self.act(person, lambda act: stores.change_job(act, job, return_on=moved))
+
+    # Promises
+
+    @rule(person=people, n=nth, old=old_screens)
+    def reserve(self, person: str, n: int, old: bool) -> None:
+        job = self.job(n, old)
+        self.act(person, lambda act: stores.reserve(act, job))
+
+    @rule(
+        person=people, n=nth, old=old_screens, what=st.sampled_from(["one", "one", "one", "all", "the job"])
+    )
+    def give_up(self, person: str, n: int, old: bool, what: str) -> None:
+        job, reservation = self.job(n, old), self.reservation(n, old)
+        if what == "one" and reservation is not None:
+            self.act(person, lambda act: stores.let_go(act, reservation, "not wanted"))
+        elif what == "all":
+            self.act(person, lambda act: stores.let_go_all(act, job, "put off"))
+        elif what == "the job":
+            self.act(person, lambda act: stores.cancel_job(act, job, "main renewed"))
+
+    @rule(person=people, n=nth, other=nth, old=old_screens, proposed=st.booleans())
+    def substitute(self, person: str, n: int, other: int, old: bool, proposed: bool) -> None:
+        reservation = self.reservation(n, old)
+        if reservation is None:
+            return
+        item = self.item(other, old, kind=reservation.line.kind)
+        if proposed and reservation.proposed_id:
+            item = self.item(0, old, pk=reservation.proposed_id)
+        self.act(person, lambda act: stores.substitute(act, reservation, item, "better"))
+
+    # Out and back
+
+    @rule(person=people, n=nth, which=nth, old=old_screens, listed=st.booleans())
+    def issue_piece(self, person: str, n: int, which: int, old: bool, listed: bool) -> None:
+        job = self.job(n, old)
+        on_its_list = {"reservations__job": job, "reservations__standing": "promised"} if listed else {}
+        item = self.item(which, old, **on_its_list) or self.item(which, old)
+        self.act(person, lambda act: stores.issue_piece(act, job, item))
+
+    @rule(person=people, n=nth, leave_out=st.integers(0, 3), why=st.sampled_from(["", "agreed", "agreed"]))
+    def issue_what_is_promised(self, person: str, n: int, leave_out: int, why: str) -> None:
+        """Scan all but a few pieces one after the other, as at the counter, and close the issue."""
+        job = self.job(n)
+        promised = job.reservations.filter(standing="promised").select_related("item").order_by("pk")
+        for item in [reservation.item for reservation in promised][leave_out:]:
+            self.act(person, lambda act, item=item: stores.issue_piece(act, job, item))
+        self.act(person, lambda act: stores.finish_issue(act, job, why))
+
+    @precondition(lambda self: any(row["standing"] == "issued" for row in self.tables["reservation"]))
+    @rule(
+        person=people,
+        n=nth,
+        old=old_screens,
+        outcome=st.sampled_from(["used", "used", "unused", "damaged", "missing", ""]),
+        days=st.sampled_from([0, 0, 0, 1, -1]),
+        quantity=st.one_of(st.none(), st.integers(0, 5)),
+        why=st.sampled_from(["torn", "left behind", ""]),
+    )
+    def take_back(
+        self, person: str, n: int, old: bool, outcome: str, days: int, quantity: int | None, why: str
+    ) -> None:
+        reservation = self.reservation(n, old, ("issued",))
+        self.act(
+            person, lambda act: stores.take_back(act, reservation, outcome, self.day(-days), quantity, why)
+        )
+
+    @precondition(lambda self: any(row["standing"] == "issued" for row in self.tables["reservation"]))
+    @rule(person=people, n=nth, outcome=st.sampled_from(["used", "unused", "missing"]))
+    def take_all_back(self, person: str, n: int, outcome: str) -> None:
+        job = self.reservation(n, False, ("issued",)).job
+
+        def take(act: Act) -> None:
+            for reservation in job.reservations.filter(standing="issued").order_by("pk"):
+                stores.take_back(act, reservation, outcome, why="seen last in the trench")
+
+        self.act(person, take)
+
+    # States and moves
+
+    @rule(
+        person=people,
+        n=nth,
+        old=old_screens,
+        what=st.sampled_from(["quarantine", "quarantine", "quarantine", "lose", "lose", "withdraw"]),
+    )
+    def take_out(self, person: str, n: int, old: bool, what: str) -> None:
+        item, do = self.item(n, old), getattr(stores, what)
+        self.act(person, lambda act: do(act, item, "smells of oil"))
+
+    @precondition(lambda self: any(row["state"] in ("lost", "quarantined") for row in self.tables["item"]))
+    @rule(person=people, n=nth, old=old_screens)
+    def bring_back(self, person: str, n: int, old: bool) -> None:
+        """Find again what is lost, release what is set aside, by anybody; some pieces are neither."""
+        item = self.item(n, old)
+        if Item.objects.get(pk=item.pk).state == "lost":
+            self.act(person, lambda act: stores.find_again(act, item, "behind the rack"))
+            return
+        item = self.item(n, old, state="quarantined") or item
+        quarantined = Item.objects.get(pk=item.pk).state == "quarantined"
+        barred = barred_now(self.tables, item.tag)
+        entries = len(self.tables["ledgerentry"])
+        self.act(person, lambda act: release(act, item, "cleaned and looked at"))
+        released = len(self.tables["ledgerentry"]) > entries
+        assert released == (quarantined and person not in barred), (item.tag, person, barred)
+
+    @rule(person=people, n=nth, old=old_screens, to=st.integers(0, 1), days=st.integers(-1, 9))
+    def send_or_take_in(self, person: str, n: int, old: bool, to: int, days: int) -> None:
+        coming, depot = self.item(n, old, custody="in-transit"), Depot.objects.order_by("code")[to]
+        if coming is not None and to:
+            self.act(person, lambda act: stores.arrive(act, coming))
+        else:
+            item = self.item(n, old, counted=False)
+            self.act(person, lambda act: stores.send(act, item, depot, self.day(days)))
+
+    # What holds after each step
+
+    @rule()
+    def judge_again(self) -> None:
+        """Deriving every date and judging every promise again changes nothing, but that a piece which has become
+        free since may be proposed; and once more changes nothing at all.
+        """
+        moments = []
+        with transaction.atomic():
+            for _ in range(2):
+                with acting(Who("x.checker", "test")) as act:
+                    stores.refit(act, list(Item.objects.select_related("kind")))
+                moments.append(read_tables())
+            transaction.set_rollback(True)
+        once, twice = moments
+        assert told_since(once, twice) == []
+        assert twice == once
+        others = [body for body in told_since(self.tables, once) if "proposed in its place" not in body]
+        assert others == []
+        assert without_proposals(once) == without_proposals(self.tables)
+
+    @precondition(lambda self: self.moved)
+    @invariant()
+    def the_rules_hold(self) -> None:
+        self.moved = self.sound = False
+        if self.the_day_turned():
+            return
+        now = Reckoning(self.tables, self.today)
+        assert faults(now) == []
+        assert releases_by_the_wrong(self.tables) == []
+        assert stores.prove_ledger().fault is None
+        assert stores.differences() == []
+        connection.check_constraints()
+        going = [row for row in self.tables["job"] if row["state"] in ("planned", "out")]
+        # One kit list a step, in turn: they are the dearest to draw up.
+        for row in going[len(self.tables["ledgerentry"]) % len(going) :][:1] if going else []:
+            self.the_kit_list_chooses_only_what_may_go_out(now, row)
+        self.sound = True
+
+    def the_kit_list_chooses_only_what_may_go_out(self, now: Reckoning, row: Row) -> None:
+        job = Job.objects.select_related("depot", "arrangement").get(pk=row["id"])
+        assert kit_list_faults(now, row, stores.kit_list_of(job)) == []
+
+    def the_day_turned(self) -> bool:
+        """Past midnight the promises of this life were judged yesterday: nothing can be said of them."""
+        return timezone.localdate() != self.today
+
+
+def told_since(before: Tables, after: Tables) -> list[str]:
+    return [row["body"] for row in after["ledgerentry"][len(before["ledgerentry"]) :]]
+
+
+def without_proposals(tables: Tables) -> Tables:
+    judged = {name: rows for name, rows in tables.items() if not name.startswith("ledger")}
+    judged["reservation"] = [{**row, "proposed_id": None} for row in tables["reservation"]]
+    return judged
+
+
+def test_whatever_is_done_in_a_store_the_rules_of_the_trade_hold() -> None:
+    small_store.build(timezone.localdate())
+    run_state_machine_as_test(
+        Life, settings=settings(max_examples=cases(12), stateful_step_count=STEPS, deadline=None)
+    )
