@@ -96,6 +96,18 @@ def reserve(register: Register, reference: str, as_of: date) -> None:
                 register.promises.append(Promise(reference, line.name, tag, more))
 
 
+def drop_what_no_longer_holds(register: Register, as_of: date) -> None:
+    """Promises that something speaks against by now hold no longer; what is out stays out."""
+    standing = []
+    for promise in register.promises:
+        job, item = register.jobs[promise.job], register.items[promise.tag]
+        line = next(line for line in job.lines if line.name == promise.line)
+        against = reasons(register, item, line, job, Window(job.load_on, job.return_on), as_of)
+        if promise.out_since or not against:
+            standing.append(promise)
+    register.promises = standing
+
+
 def next_job(register: Register, tag: str, as_of: date) -> str | None:
     """The job that the item is promised to next, or out on: the first to load of those that are not past."""
     windows = [

@@ -52,6 +52,18 @@ def use_by_text(dice: random.Random, day: date) -> Any:
     return dice.choice([day_text(dice, day), day_text(dice, day), f"{day:%y%m%d}"])
 
 
+def save(path: Path, sheets: Sheets) -> None:
+    """Write a workbook of these sheets as they are."""
+    book = Workbook()
+    book.remove(book.active)
+    for name, rows in sheets.items():
+        sheet = book.create_sheet(name)
+        sheet.append(list(rows[0]))
+        for row in rows:
+            sheet.append([row[column] for column in rows[0]])
+    book.save(path)
+
+
 class MadeUp:
     """One register, made from a seed around `today`: `sheets` holds its rows as a spreadsheet would."""
 

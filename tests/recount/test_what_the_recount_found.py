@@ -8,23 +8,15 @@ from typing import Any
 
 import pytest
 from django.utils import timezone
-from openpyxl import Workbook
 
 from tests.recount.comparing import answer
+from tests.recount.made_up import save
 
 pytestmark = pytest.mark.django_db
 
 
 def load(path: Path, **sheets: list[dict[str, Any]]) -> None:
-    book = Workbook()
-    book.remove(book.active)
-    for name, rows in sheets.items():
-        sheet = book.create_sheet(name)
-        columns = list(rows[0])
-        sheet.append(columns)
-        for row in rows:
-            sheet.append([row[column] for column in columns])
-    book.save(path)
+    save(path, sheets)
     report, code = answer("load_register", str(path))
     assert (report["loaded"], code) == (True, 0), report
 

@@ -13,8 +13,8 @@ from kit import stores
 from kit.models import Depot, Item, Job
 from tests.recount import answers, reference
 from tests.recount.comparing import answer, differences, plain_kit_list, shipped
-from tests.recount.made_up import MadeUp
-from tests.recount.rows import read_register
+from tests.recount.made_up import MadeUp, save
+from tests.recount.rows import Record, read_register
 
 CLERK = stores.Who("clerk", "recount")
 
@@ -37,7 +37,15 @@ class Walk:
         self.found: list[str] = []
 
     def run(self) -> list[str]:
-        for step in (self.load, self.ask, self.reserve_all, self.issue, self.send, self.set_aside):
+        for step in (
+            self.load,
+            self.ask,
+            self.reserve_all,
+            self.issue,
+            self.inspect,
+            self.send,
+            self.set_aside,
+        ):
             step()
             if self.found:
                 self.found.insert(0, f"{self.path.stem}, {step.__name__}:")
@@ -86,6 +94,8 @@ class Walk:
             if self.found:
                 return
         self.kit_list(self.dice.choice(jobs), self.today, "--all-depots")
+        self.kit_list(self.dice.choice(jobs), self.today - timedelta(days=self.dice.choice([1, 10])))
+        self.kit_list(self.dice.choice(jobs), self.today + timedelta(days=self.dice.choice([1, 10])))
         self.due(self.today + timedelta(days=self.dice.randint(1, 40)))
 
     def issue(self) -> None:
@@ -102,6 +112,30 @@ class Walk:
             item = self.register.items[promise.tag]
             if self.register.kinds[item.kind].counted:
                 item.quantity -= promise.quantity
+        self._ask_all()
+
+    def inspect(self) -> None:
+        """Load further records alone: what they speak against is no longer promised, and nothing else changes."""
+        rows = []
+        for item in self.dice.sample(list(self.register.items.values()), min(5, len(self.register.items))):
+            for check in self.register.checks.get(item.kind, [])[:2]:
+                done_on = self.today - timedelta(days=self.dice.choice([0, 0, 1, 30]))
+                row = {
+                    "tag": item.tag,
+                    "check": check.name,
+                    "done_on": done_on.isoformat(),
+                    "verdict": self.dice.choice(["pass", "pass", "fail", "doubt"]),
+                    "certificate": f"further {len(rows)}",
+                }
+                rows.append(row)
+                self.register.records.append(Record(item.tag, check.name, done_on, row["verdict"]))
+        if not rows:
+            return
+        save(self.path.with_name("further.xlsx"), {"Inspections": rows})
+        report, code = answer("load_register", str(self.path.with_name("further.xlsx")))
+        self.differ("further records", [report["new"], report["changed"], code], [len(rows), 0, 0])
+        self.register.dues.clear()
+        answers.drop_what_no_longer_holds(self.register, self.today)
         self._ask_all()
 
     def send(self) -> None:
