@@ -113,7 +113,7 @@ def next_job(register: Register, tag: str, as_of: date) -> str | None:
     windows = [
         (window_of(register, promise).load_on, promise.job)
         for promise in register.promises
-        if promise.tag == tag and register.jobs[promise.job].return_on >= as_of
+        if promise.tag == tag and not promise.back and register.jobs[promise.job].return_on >= as_of
     ]
     return min(windows)[1] if windows else None
 

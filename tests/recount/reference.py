@@ -95,7 +95,7 @@ def turn_round_of(register: Register, item: Item) -> timedelta:
 
 
 def to_others(register: Register, item: Item, job: Job) -> list[Promise]:
-    return [p for p in register.promises if p.tag == item.tag and p.job != job.reference]
+    return [p for p in register.promises if p.tag == item.tag and p.job != job.reference and not p.back]
 
 
 def free_quantity(register: Register, item: Item, job: Job) -> int:

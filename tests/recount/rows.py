@@ -94,13 +94,14 @@ class Job:
 
 @dataclass
 class Promise:
-    """`quantity` of an item for a line of a job; `out_since` the day on which it was issued."""
+    """`quantity` of an item for a line of a job; `out_since` the day on which it was issued, `back` once returned."""
 
     job: str
     line: str
     tag: str
     quantity: int
     out_since: date | None = None
+    back: bool = False
 
 
 @dataclass

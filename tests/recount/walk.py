@@ -110,9 +110,29 @@ class Walk:
                 continue
             promise.out_since = self.today
             item = self.register.items[promise.tag]
-            if self.register.kinds[item.kind].counted:
+            if self._counted(item.tag):
                 item.quantity -= promise.quantity
         self._ask_all()
+
+    def take_back(self) -> None:
+        """Take single pieces back, some damaged or missing, and ask about the other jobs."""
+        out = [p for p in self.register.promises if p.out_since and not self._counted(p.tag)]
+        for promise in self.dice.sample(out, min(3, len(out))):
+            item = self.register.items[promise.tag]
+            outcomes = ["unused", "damaged", "missing"] + (["used"] if item.kind != "bag" else [])
+            outcome = self.dice.choice(outcomes)
+            with stores.acting(CLERK) as act:
+                reservation = stores.out_reservation(Item.objects.get(tag=item.tag))
+                assert reservation
+                stores.take_back(act, reservation, outcome, why="as found")
+            promise.back = True
+            if outcome in ("damaged", "missing"):
+                item.state = "quarantined" if outcome == "damaged" else "lost"
+        answers.drop_what_no_longer_holds(self.register, self.today)
+        self._ask_all()
+
+    def _counted(self, tag: str) -> bool:
+        return self.register.kinds[self.register.items[tag].kind].counted
 
     def inspect(self) -> None:
         """Load further records alone: what they speak against is no longer promised, and nothing else changes."""
@@ -144,9 +164,7 @@ class Walk:
         pieces = [
             item
             for item in self.register.items.values()
-            if item.state == "available"
-            and item.tag not in promised
-            and not self.register.kinds[item.kind].counted
+            if item.state == "available" and item.tag not in promised and not self._counted(item.tag)
         ]
         codes = {job.depot for job in self.register.jobs.values()} | {i.depot for i in pieces}
         if not pieces or len(codes) < 2:
