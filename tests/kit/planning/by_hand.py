@@ -43,7 +43,8 @@ def codes(piece: Candidate, line: Line, need: Need, as_of: date) -> list[str]:
         for promise in piece.promises:
             if promise.job != need.job:
                 overdue = promise.issued and promise.ends < as_of
-                if overdue or window & _days(promise.starts, promise.ends):
+                # What is promised of a lot is used up on that job, whenever that is.
+                if overdue or line.counted or window & _days(promise.starts, promise.ends):
                     found.append("on-site" if promise.issued else "promised-elsewhere")
         if piece.custody == "on-site" and not [promise for promise in piece.promises if promise.issued]:
             found.append("on-site")
