@@ -49,4 +49,6 @@ def judge_fitness(use_by: date | None, gates: Iterable[Gate]) -> Fitness:
     for gate in listed:
         if gate.due_on is not None and gate.due_on < fit_until:
             fit_until, reason = gate.due_on, f"{gate.check} due {gate.due_on.isoformat()}"
+            if gate.conceded_from is not None:
+                reason += f", conceded from {gate.conceded_from.isoformat()}"
     return Fitness(fit_until, reason)

@@ -25,9 +25,10 @@ Match = Literal["any", "bore", "mark", "bore+mark"]
 class Gate:
     """One check that decides whether an item may go out.
 
-    A check called for by a use ("after use") is "dated", due on the day of that use, and `note` says so: the item
+    A check called for by a use, a repair or a person is "dated", due on that day, and `note` says so: the item
     waits for it and is not fit meanwhile, not even on that very day.
     A check whose latest verdict is a doubt is "failed": a piece in doubt does not go out.
+    `conceded_from`: the due date without the concession, where one keeps the check in date until `due_on`.
     """
 
     check: str
@@ -35,10 +36,11 @@ class Gate:
     due_on: date | None = None
     last_done: date | None = None
     note: str = ""
+    conceded_from: date | None = None
 
     @property
     def waits(self) -> bool:
-        """Whether a use has called for the check and it has not been done since."""
+        """Whether the check has been called for and has not been done since."""
         return self.status == "dated" and bool(self.note)
 
 

@@ -61,7 +61,7 @@ def test_a_use_calls_for_no_other_check() -> None:
 
 
 def test_uses_after_the_day_asked_about_are_not_known() -> None:
-    calls = [(USED, 2), (date(2026, 3, 11), 3)]
+    calls = [Call(USED, 2), Call(date(2026, 3, 11), 3)]
     assert calls_known_by(calls, USED) == (Call(USED, 2),)
 
 
