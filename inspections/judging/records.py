@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
@@ -39,21 +39,24 @@ class Record:
 
 
 def standing(records: Iterable[Record]) -> tuple[Record, ...]:
-    """The records that count: superseded ones and strike-outs left out, each in its place of recording.
+    """The records that count: what is corrected and what is struck out left out, each in its own place.
 
     A correction takes the place of the record it corrects, at the start of its chain: work done before a
-    use was still done before it, however late a slip of the pen is put right. A record once corrected
-    stays so, even if its correction is struck out in turn: whoever wants it back records it anew.
+    use was still done before it, however late a slip of the pen is put right. Of all that was recorded for
+    one place the last word counts. So a record once corrected stays so, even if its correction is struck
+    out in turn: whoever wants it back records it anew.
     """
     listed = tuple(records)
-    replaced = {record.order: record.corrects for record in listed if record.corrects is not None}
-    if not replaced:
+    corrected = {record.order: record.corrects for record in listed if record.corrects is not None}
+    if not corrected:
         return listed
-    superseded = set(replaced.values())
+    last_word: dict[int, Record] = {}
+    for record in sorted(listed, key=lambda record: record.order):
+        last_word[_place(record.order, corrected)] = record
     return tuple(
-        replace(record, order=_first_of_chain(record.order, replaced), corrects=None)
-        for record in listed
-        if record.verdict is not None and record.order not in superseded
+        replace(record, order=place, corrects=None)
+        for place, record in last_word.items()
+        if record.verdict is not None
     )
 
 
@@ -73,8 +76,9 @@ def known_at(records: Iterable[Record], recorded_to: date) -> tuple[Record, ...]
     )
 
 
-def _first_of_chain(order: int, replaced: dict[int, int]) -> int:
+def _place(order: int, corrected: Mapping[int, int]) -> int:
+    """The order of the record at the start of the chain of corrections that `order` ends."""
     # A correction is recorded after what it corrects; one that says otherwise would lead round in a ring.
-    while (earlier := replaced.get(order)) is not None and earlier < order:
+    while (earlier := corrected.get(order)) is not None and earlier < order:
         order = earlier
     return order
