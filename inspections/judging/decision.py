@@ -9,7 +9,7 @@ All judging is exact: fractions in, compared as fractions, so that 0.20 - 0.19 a
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
@@ -18,6 +18,13 @@ from inspections.judging.records import Verdict
 
 DecisionRule = Literal["guarded", "simple"]
 DECISION_RULES: tuple[DecisionRule, ...] = ("guarded", "simple")
+
+# How the sentence of a verdict ends.
+VERDICT_WORDS: Mapping[Verdict, str] = {
+    "pass": "passes",
+    "fail": "fails",
+    "doubt": "in doubt, too near the limit to tell",
+}
 
 # No gauge shows, and no guard needs, more digits than these; past them a page of digits would be worked out exactly.
 _GREATEST_EXPONENT = 9

@@ -8,17 +8,19 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
-from inspections.judging.decision import DecisionRule, JudgingFault, applied_guard, exactly, zone
+from inspections.judging.decision import (
+    VERDICT_WORDS,
+    DecisionRule,
+    JudgingFault,
+    applied_guard,
+    exactly,
+    zone,
+)
 from inspections.judging.records import Verdict
 from inspections.judging.stored import Stored
 from inspections.judging.units import AMBIENT_BAR, Unit, convert, written, written_apart
 
 ZERO_CELSIUS_IN_KELVIN = Fraction("273.15")
-_VERDICT_WORDS: Mapping[Verdict, str] = {
-    "pass": "passes",
-    "fail": "fails",
-    "doubt": "in doubt, too near the limit to tell",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +197,7 @@ def _why(verdict: Verdict, drop: Fraction, limit: LimitRead, guard: Fraction, te
             f", corrected for {written(test.start_c)} °C at the start and {written(test.end_c)} °C at the end"
         )
     banded = f" with a guard of {written(guard)} {test.unit}" if guard else ""
-    outcome = _VERDICT_WORDS[verdict]
+    outcome = VERDICT_WORDS[verdict]
     if drop < 0:
         outcome += "; a pressure does not rise by itself, so look for warming or a slip in the readings"
     return f"{change}, against {limit.words}{banded}: {outcome}."

@@ -11,13 +11,18 @@ from hypothesis import strategies as st
 
 from inspections.judging import (
     UNITS,
+    Calibration,
+    CalibrationLimits,
     GaugeStanding,
     HoldLimits,
     HoldTest,
     HoldVerdict,
     JudgingFault,
+    Point,
     PrintedLimits,
     Unit,
+    found_error,
+    judge_calibration,
     judge_hold_test,
 )
 
@@ -42,6 +47,24 @@ def test_a_hold_test_comes_back_and_is_judged_the_same(
     verdict = judge_hold_test(test, limits)
     assert (through_json(test), through_json(limits), through_json(verdict)) == (test, limits, verdict)
     assert judge_hold_test(through_json(test), through_json(limits)) == verdict
+
+
+@given(
+    st.lists(st.tuples(decimals, st.one_of(st.none(), decimals)), min_size=1, unique_by=lambda row: row[0])
+)
+def test_a_calibration_comes_back_and_is_judged_the_same(rows: list[tuple[Decimal, Decimal | None]]) -> None:
+    points = tuple(Point("up", at, at, left, Decimal("0.001")) for at, left in rows)
+    calibration = Calibration("psi", points)
+    limits = CalibrationLimits("bar", Decimal(1), Decimal("0.5"), Decimal("0.0001"))
+    verdict = judge_calibration(calibration, limits)
+    assert (through_json(calibration), through_json(limits), through_json(verdict)) == (
+        calibration,
+        limits,
+        verdict,
+    )
+    assert judge_calibration(through_json(calibration), through_json(limits)) == verdict
+    error = found_error(calibration)
+    assert through_json(error) == error
 
 
 def test_the_json_is_plain_with_decimals_as_text() -> None:
