@@ -113,9 +113,9 @@ def _checks(scope: QuerySet[Item], as_of: date, last: date) -> Iterator[Row]:
         items = list(Item.objects.filter(pk__in=chunk).select_related("kind", "depot", "place"))
         judged = judge_items(items, as_of)
         for item in items:
-            for check, due in judged[item.pk]:
-                if due.due_on is None or due.due_on <= last:
-                    yield item, check.name, due.last_done, due.due_on, check.gates
+            for one in judged[item.pk]:
+                if one.due.due_on is None or one.due.due_on <= last:
+                    yield item, one.check.name, one.due.last_done, one.due.due_on, one.gate is not None
 
 
 def _use_by(scope: QuerySet[Item], last: date) -> Iterator[Row]:

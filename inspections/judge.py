@@ -6,104 +6,221 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Any, cast
+
+from django.utils import timezone
 
 from inspections.judging import (
     Call,
+    Extension,
     Interval,
     Record,
     Rule,
-    calls_known_by,
-    known_by,
-    next_due,
+    Version,
+    due_under,
+    gate_of,
+    gate_under,
 )
 from inspections.judging import (
     Due as JudgedDue,
 )
-from inspections.models import Check, Due, Inspection, UseCall, Verdict
+from inspections.models import (
+    EVER,
+    Check,
+    CheckVersion,
+    Concession,
+    ConcessionState,
+    Due,
+    Inspection,
+    RetestCall,
+    UseCall,
+    Verdict,
+)
+from inspections.models.check import RuleColumns
 from kit.models import Item
 from kit.planning.values import Gate
 from kit.stores.act import Act
 from kit.stores.knowledge import chunked
 
 
-def rule_of(check: Check) -> Rule:
+def rule_of(name: str, columns: RuleColumns) -> Rule | None:
+    """The rule that these columns say; None if the check is not asked for."""
+    if columns.retired:
+        return None
     return Rule(
-        check=check.name,
-        interval=Interval.parse(check.interval),
-        basis=check.basis,  # type: ignore[arg-type]
-        early_days=check.early_days,
-        gates=check.gates,
-        after_use=check.after_use,
+        check=name,
+        interval=Interval.parse(columns.interval),
+        basis=columns.basis,  # type: ignore[arg-type]
+        early_days=columns.early_days,
+        gates=columns.gates,
+        after_use=columns.after_use,
+        after_repair=columns.after_repair,
+        after_quarantine=columns.after_quarantine,
+        after_uses=columns.after_uses,
+        after_storage=Interval.parse(columns.after_storage) if columns.after_storage else None,
+        grace_days=columns.grace_days,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One check of one item: when it is due, and how it bars the item from going out, if it does."""
+
+    check: Check
+    due: JudgedDue
+    gate: Gate | None
 
 
 @dataclass
 class Evidence:
-    """Records by (item id, check id) and calls by item id. Order numbers run through both, as recorded."""
+    """Records and concessions by (item id, check id), calls by item id; those for one check by both.
+
+    Order numbers run through records and calls, as recorded.
+    """
 
     records: dict[tuple[int, int], list[Record]] = field(default_factory=lambda: defaultdict(list))
     calls: dict[int, list[Call]] = field(default_factory=lambda: defaultdict(list))
+    ordered: dict[tuple[int, int], list[Call]] = field(default_factory=lambda: defaultdict(list))
+    extensions: dict[tuple[int, int], list[Extension]] = field(default_factory=lambda: defaultdict(list))
+
+    def calls_for(self, item_id: int, check_id: int) -> list[Call]:
+        return [*self.calls.get(item_id, ()), *self.ordered.get((item_id, check_id), ())]
 
 
-def evidence_of(item_ids: Sequence[int]) -> Evidence:
-    """All records and calls of these items, in a fixed number of queries per 5,000 items."""
+def evidence_of(item_ids: Sequence[int], recorded_to: datetime | None = None) -> Evidence:
+    """All records, calls and concessions of these items, in a fixed number of queries per 5,000 items.
+
+    With `recorded_to` only the records entered up to that moment; calls and concessions carry their own days.
+    """
     found = Evidence()
     for chunk in chunked(item_ids):
-        rows = Inspection.objects.filter(item_id__in=chunk).values_list(
-            "item_id", "check_done_id", "done_on", "verdict", "id"
+        rows = Inspection.objects.filter(item_id__in=chunk)
+        if recorded_to is not None:
+            rows = rows.filter(recorded_at__lte=recorded_to)
+        listed = rows.order_by("id").values_list(
+            "item_id", "check_done_id", "done_on", "verdict", "as_left", "id", "corrects_id"
         )
-        for item_id, check_id, done_on, verdict, number in rows.order_by("id").iterator(5000):
-            found.records[item_id, check_id].append(Record(done_on, verdict, 2 * number))
-        calls = UseCall.objects.filter(item_id__in=chunk).order_by("id")
-        for item_id, used_on, after in calls.values_list("item_id", "used_on", "after_record"):
-            # A record entered after the call has a greater number than any known when the call was made.
-            found.calls[item_id].append(Call(used_on, 2 * after + 1))
+        for item_id, check_id, done_on, verdict, as_left, number, corrects in listed.iterator(5000):
+            found.records[item_id, check_id].append(
+                Record(
+                    done_on,
+                    as_left or verdict or None,
+                    2 * number,
+                    None if corrects is None else 2 * corrects,
+                )
+            )
+        _add_calls(found, chunk)
+        granted = Concession.objects.filter(item_id__in=chunk, decided_on__isnull=False)
+        for row in granted.exclude(state=ConcessionState.REFUSED).order_by("id"):
+            found.extensions[row.item_id, row.check_due_id].append(
+                Extension(row.due_on, row.until, cast(date, row.decided_on), row.ended_on)
+            )
     return found
 
 
-def checks_by_kind(kind_ids: Iterable[int]) -> dict[int, list[tuple[Check, Rule]]]:
-    """Checks in force of these kinds with their rules, by name."""
-    found: dict[int, list[tuple[Check, Rule]]] = defaultdict(list)
-    for check in Check.objects.in_force().filter(kind_id__in=set(kind_ids)).order_by("name"):
-        found[check.kind_id].append((check, rule_of(check)))
+def _add_calls(found: Evidence, item_ids: Sequence[int]) -> None:
+    # A record entered after the call has a greater number than any known when the call was made.
+    uses = UseCall.objects.filter(item_id__in=item_ids).order_by("id")
+    for item_id, used_on, after in uses.values_list("item_id", "used_on", "after_record"):
+        found.calls[item_id].append(Call(used_on, 2 * after + 1, "use"))
+    events = RetestCall.objects.filter(item_id__in=item_ids).order_by("id")
+    for item_id, check_id, cause, called_on, after in events.values_list(
+        "item_id", "check_called_id", "cause", "called_on", "after_record"
+    ):
+        call = Call(called_on, 2 * after + 1, cause)
+        if check_id is None:
+            found.calls[item_id].append(call)
+        else:
+            found.ordered[item_id, check_id].append(call)
+
+
+def checks_by_kind(kind_ids: Iterable[int]) -> dict[int, list[tuple[Check, list[Version]]]]:
+    """The checks of these kinds, by name, each with its versions; those never asked for are left out."""
+    ids = set(kind_ids)
+    versions: dict[int, list[Version]] = defaultdict(list)
+    for row in CheckVersion.objects.filter(of__kind_id__in=ids).select_related("of"):
+        versions[row.of_id].append(
+            Version(row.in_force_from, rule_of(row.of.name, row), row.number, row.known_on)
+        )
+    found: dict[int, list[tuple[Check, list[Version]]]] = defaultdict(list)
+    for check in Check.objects.filter(kind_id__in=ids).order_by("name"):
+        # A check that is older than versions are has its own columns for its only one.
+        listed = versions.get(check.pk) or [Version(EVER, rule_of(check.name, check), 1, EVER)]
+        if any(version.rule is not None for version in listed):
+            found[check.kind_id].append((check, _in_question(listed)))
     return found
+
+
+def last_record() -> int:
+    """The number of the record entered last: what is entered from now on answers a call made now."""
+    return Inspection.objects.order_by("-id").values_list("id", flat=True).first() or 0
+
+
+def _in_question(versions: list[Version]) -> list[Version]:
+    """Without those that another from the same day has replaced."""
+    last = {version.in_force_from: version for version in sorted(versions, key=lambda each: each.number)}
+    return list(last.values())
 
 
 def judge_items(
-    items: Sequence[Item], as_of: date | None = None
-) -> Mapping[int, list[tuple[Check, JudgedDue]]]:
-    """For each item, each check in force with when it is due; with `as_of` only what was done up to then counts."""
+    items: Sequence[Item], as_of: date | None = None, recorded_to: datetime | None = None
+) -> Mapping[int, list[Judged]]:
+    """For each item, each check asked of it with when it is due, by the rules and records that count on `as_of`
+    (today by default); with `recorded_to` by the records entered up to that moment.
+    """
+    day = as_of or timezone.localdate()
     checks = checks_by_kind(item.kind_id for item in items)
-    evidence = evidence_of([item.pk for item in items])
-    judged: dict[int, list[tuple[Check, JudgedDue]]] = {}
+    evidence = evidence_of([item.pk for item in items], recorded_to)
+    judged: dict[int, list[Judged]] = {}
     for item in items:
-        calls = evidence.calls.get(item.pk, [])
-        if as_of is not None:
-            calls = list(calls_known_by(calls, as_of))
         listed = []
-        for check, rule in checks.get(item.kind_id, ()):
-            records: Sequence[Record] = evidence.records.get((item.pk, check.pk), ())
-            if as_of is not None:
-                records = known_by(records, as_of)
-            listed.append((check, next_due(rule, records, calls)))
+        for check, versions in checks.get(item.kind_id, ()):
+            if check.is_asked_of(item):
+                key = (item.pk, check.pk)
+                found = _judge(
+                    check,
+                    versions,
+                    evidence.records.get(key, ()),
+                    evidence.calls_for(*key),
+                    evidence.extensions.get(key, ()),
+                    day,
+                )
+                if found is not None:
+                    listed.append(found)
         judged[item.pk] = listed
     return judged
 
 
-def gates(judged: Iterable[tuple[Check, JudgedDue]]) -> tuple[Gate, ...]:
-    return tuple(
-        Gate(check=due.check, status=due.status, due_on=due.due_on, last_done=due.last_done, note=due.note)
-        for check, due in judged
-        if check.gates
-    )
+def _judge(
+    check: Check,
+    versions: Sequence[Version],
+    records: Sequence[Record],
+    calls: Sequence[Call],
+    extensions: Sequence[Extension],
+    day: date,
+) -> Judged | None:
+    due = due_under(versions, records, calls, extensions, day)
+    if due is None:
+        return None
+    rules = [version.rule for version in versions]
+    if all(rule is not None and rule.gates for rule in rules):
+        return Judged(check, due, gate_of(due))
+    return Judged(check, due, gate_under(versions, records, calls, extensions, day))
 
 
-def _columns(due: JudgedDue) -> tuple[date | None, date | None, str, str, str]:
-    return due.due_on, due.last_done, due.last_verdict or "", due.status, due.note
+def gates(judged: Iterable[Judged]) -> tuple[Gate, ...]:
+    return tuple(each.gate for each in judged if each.gate is not None)
 
 
-def _stored(due: Due) -> tuple[date | None, date | None, str, str, str]:
-    return due.due_on, due.last_done, due.last_verdict, due.status, due.note
+DERIVED = ("due_on", "last_done", "last_verdict", "status", "note", "conceded_from", "grace_until")
+
+
+def _columns(due: JudgedDue) -> dict[str, Any]:
+    return {name: getattr(due, name) for name in DERIVED} | {"last_verdict": due.last_verdict or ""}
+
+
+def _stored(due: Due) -> dict[str, Any]:
+    return {name: getattr(due, name) for name in DERIVED}
 
 
 class InspectionsJudge:
@@ -117,21 +234,20 @@ class InspectionsJudge:
         }
         new, moved = [], []
         for item in items:
-            for check, due in judged[item.pk]:
-                columns = _columns(due)
-                row = stored.pop((item.pk, check.pk), None)
+            for one in judged[item.pk]:
+                columns = _columns(one.due)
+                row = stored.pop((item.pk, one.check.pk), None)
                 if row is None:
-                    row = Due(item_id=item.pk, check_due_id=check.pk)
+                    row = Due(item_id=item.pk, check_due_id=one.check.pk)
                     new.append(row)
                 elif _stored(row) != columns:
                     moved.append(row)
                 else:
                     continue
-                row.due_on, row.last_done, row.last_verdict, row.status, row.note = columns
+                for name, value in columns.items():
+                    setattr(row, name, value)
         Due.objects.bulk_create(new, batch_size=500)
-        Due.objects.bulk_update(
-            moved, ["due_on", "last_done", "last_verdict", "status", "note"], batch_size=200
-        )
+        Due.objects.bulk_update(moved, DERIVED, batch_size=200)
         if stored:
             Due.objects.filter(pk__in=[row.pk for row in stored.values()]).delete()
         return {item.pk: gates(judged[item.pk]) for item in items}
@@ -148,31 +264,27 @@ class InspectionsJudge:
         }
         found = []
         for item in items:
-            for check, due in judged[item.pk]:
-                row = stored.pop((item.pk, check.pk), None)
+            for one in judged[item.pk]:
+                row = stored.pop((item.pk, one.check.pk), None)
+                name, due_on = one.check.name, one.due.due_on
                 if row is None:
-                    found.append(
-                        f"{item.tag}: {check.name} has no stored due date, derived anew {due.due_on}"
-                    )
-                elif _stored(row) != _columns(due):
-                    found.append(
-                        f"{item.tag}: {check.name} stored due {row.due_on}, derived anew {due.due_on}"
-                    )
+                    found.append(f"{item.tag}: {name} has no stored due date, derived anew {due_on}")
+                elif _stored(row) != _columns(one.due):
+                    found.append(f"{item.tag}: {name} stored due {row.due_on}, derived anew {due_on}")
         found.extend(
             f"{row.item}: a due date is stored for a check no longer in force" for row in stored.values()
         )
         return found
 
     def used(self, act: Act, item: Item, used_on: date, job: str) -> list[str]:
-        again = list(
-            Check.objects.in_force()
-            .filter(kind_id=item.kind_id, after_use=True)
-            .values_list("name", flat=True)
-        )
-        if again:
-            last = Inspection.objects.order_by("-id").values_list("id", flat=True).first() or 0
-            act.create(UseCall(item=item, used_on=used_on, after_record=last, job=job))
-        return again
+        if item.counted:
+            return []
+        act.create(UseCall(item=item, used_on=used_on, after_record=last_record(), job=job))
+        return [
+            one.check.name
+            for one in judge_items([item])[item.pk]
+            if one.due.note and not one.check.retired and one.due.last_done is not None
+        ]
 
     def failed_by(self, item: Item, since: datetime | None) -> set[str]:
         """By the records: a fail or doubt counts unless a later pass of the same check was recorded before `since`.
@@ -182,7 +294,7 @@ class InspectionsJudge:
         """
         people: set[str] = set()
         answered: set[int] = set()
-        rows = Inspection.objects.filter(item=item).order_by("-done_on", "-id")
+        rows = Inspection.objects.filter(item=item, struck=False).order_by("-done_on", "-id")
         for row in rows:
             if row.verdict != Verdict.PASS:
                 if row.check_done_id not in answered or (since is not None and row.recorded_at >= since):

@@ -7,16 +7,31 @@ from django.utils.translation import gettext_lazy
 
 
 def plug_in() -> None:
+    from inspections import models
     from inspections.actions.found import found_checks
+    from inspections.actions.regimes import bring_into_force
     from inspections.judge import InspectionsJudge
-    from inspections.models import Check, Inspection, UseCall
     from inspections.views import panels
     from inspections.workbooks import ChecksLoader, InspectionsLoader
     from kit.ports import ports
     from kit.roles import MAY
 
     ports.judge = InspectionsJudge()
-    ports.ledger_models[:] = [Check, Inspection, UseCall]
+    ports.ledger_models[:] = [
+        models.Check,
+        models.CheckVersion,
+        models.Inspection,
+        models.UseCall,
+        models.RetestCall,
+        models.QuarantineCase,
+        models.CaseNote,
+        models.CaseCompanion,
+        models.Concession,
+        models.Attachment,
+        models.Review,
+        models.ReviewedRecord,
+    ]
+    ports.at_start[:] = [bring_into_force]
     ports.founders[:] = [found_checks]
     ports.sheet_loaders.update({"Checks": ChecksLoader, "Inspections": InspectionsLoader})
     ports.item_panels[:] = [panels.item_checks]

@@ -84,6 +84,10 @@ class Ports:
     sheet_loaders: dict[str, Callable[..., Any]] = field(default_factory=dict)
     # Called once when a register is founded, to write what is shipped besides kinds and arrangements.
     founders: list[Callable[[Act], None]] = field(default_factory=list)
+    # Called at the start of every act, for what comes due with the day (a rule that comes into force).
+    at_start: list[Callable[[Act], None]] = field(default_factory=list)
+    # Told of every item that is set aside, withdrawn or lost: (act, item, why). The store keeps no cases.
+    moved: list[Callable[[Act, Item, str], None]] = field(default_factory=list)
     # Further entries of the main navigation: (role names, label, url name, icon).
     navigation: list[tuple[Iterable[str], Any, str, str]] = field(default_factory=list)
     # Parts of an item's page and ways on from it, and parts of the page of the day; each may give nothing.

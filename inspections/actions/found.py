@@ -40,4 +40,4 @@ def found_checks(act: Act) -> None:
     kinds = {kind.name: kind for kind in Kind.objects.all()}
     for name, specs in SHIPPED.items():
         if name in kinds:
-            set_checks(act, kinds[name], specs, derive=False)
+            set_checks(act, kinds[name], specs, derive=False, shipped=True)

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from typing import Any
 
-from inspections.models import Check, Inspection, Verdict
-from kit.models import Deed, Item, State
+from inspections.models import Check, CheckVersion, Inspection, Verdict
+from kit.models import Deed, Item, Membership, State
 from kit.stores import Act, NotAllowed, chunked, quarantine, refit
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What was found by one check of one item."""
+    """What was found by one check of one item.
+
+    Computed verdicts bring their `readings` (as entered), `figures` and `why` (as computed from them), the `gauge`
+    they were read on and, for a calibration, the verdict `as_left`. `corrects` is the record that this one replaces;
+    with `struck` nothing takes its place, and there is no verdict.
+    """
 
     item: Item
     check: Check
@@ -22,21 +28,37 @@ class Finding:
     by: str = ""
     certificate: str = ""
     note: str = ""
+    done_at: datetime | None = None
+    as_left: str = ""
+    gauge: Item | None = None
+    readings: dict[str, Any] = field(default_factory=dict)
+    figures: dict[str, Any] = field(default_factory=dict)
+    why: str = ""
+    corrects: Inspection | None = None
+    struck: bool = False
+
+    @property
+    def leaves(self) -> str:
+        """The verdict from then on: as left where something was adjusted, else as found."""
+        return self.as_left or self.verdict
 
 
 def record(act: Act, finding: Finding) -> Inspection:
-    """Record one finding made here and now: a fail of a gating check sets the item aside at once."""
+    """Record one finding made here and now: a fail of a gating check sets the item aside at once.
+
+    Raises NotAllowed as `record_many`, and if the check is for people of a role that whoever acts does not hold.
+    """
+    refuse_who(act, finding.check, finding.item)
     made = record_many(act, [replace(finding, by=finding.by or act.who.actor)])[0]
     item = Item.objects.get(pk=finding.item.pk)
     if (
-        finding.verdict == Verdict.FAIL
+        finding.leaves == Verdict.FAIL
         and finding.check.gates
         and item.state == State.AVAILABLE
         and is_latest(made)
     ):
-        quarantine(
-            act, item, why=f"{finding.check.name} failed on {finding.done_on}: {finding.note or 'no note'}"
-        )
+        what = finding.note or finding.why or "no note"
+        quarantine(act, item, why=f"{finding.check.name} failed on {finding.done_on}: {what}"[:500])
     return made
 
 
@@ -44,17 +66,27 @@ def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> l
     """Record findings as they are handed over (a register's past records); nothing is set aside by them.
 
     Due dates and promises follow in the same transaction, unless the caller derives them itself. Raises
-    NotAllowed for a future day or a check that the item's kind does not have.
+    NotAllowed for a future day or a check that is not asked of the item.
     """
     for finding in findings:
         _refuse(act, finding)
+    versions = versions_on(finding.check for finding in findings)
     made = act.create_each(
         [
             Inspection(
                 item=finding.item,
                 check_done=finding.check,
                 done_on=finding.done_on,
+                done_at=finding.done_at,
                 verdict=finding.verdict,
+                as_left=finding.as_left,
+                version=version_on(versions.get(finding.check.pk, ()), finding.done_on),
+                gauge=finding.gauge,
+                readings=finding.readings,
+                figures=finding.figures,
+                why=finding.why[:500],
+                corrects=finding.corrects,
+                struck=finding.struck,
                 by=finding.by,
                 certificate=finding.certificate,
                 note=finding.note,
@@ -64,8 +96,8 @@ def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> l
             for finding in findings
         ],
         Deed.INSPECTED,
-        subjects=lambda row: [row.item],
-        note=lambda row: f"{row.check_done.name}: {row.verdict}",
+        subjects=lambda row: [row.item, *([row.gauge] if row.gauge else [])],
+        note=lambda row: f"{row.check_done.name}: {row.verdict or 'struck out'}",
         facts=lambda row: {"done_on": row.done_on, "check": row.check_done.name, "verdict": row.verdict},
     )
     if derive:
@@ -74,6 +106,35 @@ def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> l
         for chunk in chunked(ids, 2000):
             refit(act, list(Item.objects.filter(pk__in=chunk).select_related("kind")))
     return made
+
+
+def versions_on(checks: Iterable[Check]) -> dict[int, list[CheckVersion]]:
+    """All versions of these checks, by check id."""
+    found: dict[int, list[CheckVersion]] = {}
+    for version in CheckVersion.objects.filter(of_id__in={check.pk for check in checks}):
+        found.setdefault(version.of_id, []).append(version)
+    return found
+
+
+def version_on(versions: Iterable[CheckVersion], day: date) -> CheckVersion | None:
+    """The version that judges what is done on that day. What was done before the first is judged by the first."""
+    listed = sorted(versions, key=lambda version: (version.in_force_from, version.number))
+    begun = [version for version in listed if version.in_force_from <= day]
+    return begun[-1] if begun else listed[0] if listed else None
+
+
+def refuse_who(act: Act, check: Check, item: Item) -> None:
+    """Raise NotAllowed if the check is for a role that whoever acts does not hold at the item's depot."""
+    if not check.done_by:
+        return
+    holds = Membership.objects.filter(
+        user__username=act.who.actor, depot_id=item.depot_id, role=check.done_by
+    )
+    if not holds.exists():
+        role = dict(Membership._meta.get_field("role").flatchoices).get(check.done_by, check.done_by)
+        raise NotAllowed(
+            f"{check.name} of {item.tag} is for the {str(role).lower()} at {item.depot}: ask one of them to do it."
+        )
 
 
 def _refuse(act: Act, finding: Finding) -> None:
@@ -86,12 +147,20 @@ def _refuse(act: Act, finding: Finding) -> None:
         raise NotAllowed(
             f"{finding.item.tag} is a {finding.item.kind}; it has no check called {finding.check.name}."
         )
-    if finding.verdict not in Verdict.values:
+    if finding.gauge is not None and finding.gauge.pk == finding.item.pk:
+        raise NotAllowed(f"{finding.item.tag} cannot be the gauge of its own test: read it on another.")
+    if finding.struck:
+        if finding.corrects is None or finding.verdict:
+            raise NotAllowed("Striking out a record needs that record, and gives no verdict.")
+    elif finding.verdict not in Verdict.values:
         raise NotAllowed(f"A verdict is pass, fail or doubt, not {finding.verdict!r}.")
 
 
 def is_latest(made: Inspection) -> bool:
     """True if no record of the same check of the item is of a later day."""
-    return not Inspection.objects.filter(
-        item_id=made.item_id, check_done_id=made.check_done_id, done_on__gt=made.done_on
-    ).exists()
+    return (
+        not made.struck
+        and not Inspection.objects.filter(
+            item_id=made.item_id, check_done_id=made.check_done_id, done_on__gt=made.done_on
+        ).exists()
+    )

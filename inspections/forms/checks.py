@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
 from typing import Any
 
 from django import forms
@@ -117,11 +116,8 @@ class BaseChecks(forms.BaseFormSet):
 
 def _spec(data: dict[str, Any], check: Check | None) -> CheckSpec:
     name = check.name if check else data["name"]
-    spec = CheckSpec(name, data["interval"])
-    if check is not None:
-        spec = CheckSpec(**{field.name: getattr(check, field.name) for field in fields(CheckSpec)})
-    return replace(
-        spec,
+    return CheckSpec(
+        name,
         interval=data["interval"],
         basis=data["basis"] or Basis.DONE,
         early_days=data["early_days"] or 0,

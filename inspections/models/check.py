@@ -1,11 +1,14 @@
-"""Checks (regimes of inspection, test, calibration or thorough examination) and the records made under them."""
+"""Checks (regimes of inspection, test, calibration or thorough examination), and each version of them."""
 
 from datetime import date
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
-from kit.models import Item, Kind, State
+from kit.models import Item, Kind
+
+EVER = date(1, 1, 1)
+"""A version in force from this day has always been in force."""
 
 
 class Basis(models.TextChoices):
@@ -13,23 +16,90 @@ class Basis(models.TextChoices):
     ANCHOR = "anchor", "On a fixed grid"
 
 
+class Method(models.TextChoices):
+    PLAIN = "plain", "Inspection"
+    HOLD_TEST = "hold test", "Hold test"
+    CALIBRATION = "calibration", "Calibration"
+
+
+class DecisionRule(models.TextChoices):
+    """How the guard band counts: the idea of ISO 14253-1 and ILAC-G8."""
+
+    GUARDED = "guarded", "Guarded: within the guard band is a doubt"
+    SIMPLE = "simple", "Simple: the limit alone decides"
+
+
+class RuleColumns(models.Model):
+    """What a check asks for: columns of each version, and of the check itself for the version in force now."""
+
+    interval = models.CharField(max_length=20)
+    basis = models.CharField(max_length=8, choices=Basis.choices, default=Basis.DONE)
+    early_days = models.PositiveSmallIntegerField(default=0)
+    grace_days = models.PositiveSmallIntegerField(default=0)
+    gates = models.BooleanField(default=True)
+    after_use = models.BooleanField(default=False)
+    after_repair = models.BooleanField(default=False)
+    after_quarantine = models.BooleanField(default=False)
+    after_uses = models.PositiveSmallIntegerField(default=0)
+    after_storage = models.CharField(max_length=20, blank=True)
+    source = models.CharField(max_length=200, blank=True)
+    procedure = models.CharField(max_length=80, blank=True)
+    # A role (kit.models.Role) that whoever does it must hold at the item's depot; empty: who may inspect there.
+    done_by = models.CharField(max_length=20, blank=True)
+    concession_days = models.PositiveSmallIntegerField(default=30)
+    method = models.CharField(max_length=12, choices=Method.choices, default=Method.PLAIN)
+    unit = models.CharField(max_length=8, blank=True)
+    max_pressure = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    max_drop = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    hold_minutes = models.DecimalField(max_digits=8, decimal_places=3, null=True, blank=True)
+    guard = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    decision = models.CharField(max_length=8, choices=DecisionRule.choices, default=DecisionRule.GUARDED)
+    accuracy_class = models.DecimalField(max_digits=8, decimal_places=4, null=True, blank=True)
+    span = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    # Limits printed for further units: {"psi": {"max_pressure": "3", "max_drop": "0.15", "guard": "0"}}.
+    other_limits = models.JSONField(default=dict, blank=True)
+    # What is read besides, as data (inspections.judging.forms): {"fields": [...]}; empty: a plain verdict.
+    form = models.JSONField(default=dict, blank=True)
+    # True from the day on which it is no longer asked for.
+    retired = models.BooleanField(default=False)
+
+    class Meta:
+        abstract = True
+
+
+RULE_COLUMNS: tuple[str, ...] = tuple(field.name for field in RuleColumns._meta.local_fields)
+
+
+def _rule_constraints(of: str) -> list[models.CheckConstraint]:
+    return [
+        models.CheckConstraint(condition=~Q(interval=""), name=f"{of}_has_an_interval"),
+        models.CheckConstraint(condition=Q(basis__in=Basis.values), name=f"{of}_basis_is_known"),
+        models.CheckConstraint(condition=Q(method__in=Method.values), name=f"{of}_method_is_known"),
+        models.CheckConstraint(condition=Q(decision__in=DecisionRule.values), name=f"{of}_decision_is_known"),
+        # Grace is never for a check that gates: a piece past its gate does not go out.
+        models.CheckConstraint(condition=Q(gates=False) | Q(grace_days=0), name=f"{of}_grace_never_gates"),
+    ]
+
+
 class CheckQuerySet(models.QuerySet["Check"]):
     def in_force(self) -> "CheckQuerySet":
         return self.filter(retired=False)
 
 
-class Check(models.Model):
-    """One check of one kind. A check that is no longer asked for is retired, never deleted: records point at it."""
+class Check(RuleColumns):
+    """One check of one kind, with the rule in force now; `versions` has every rule it ever had.
+
+    A check that is no longer asked for is retired, never deleted: records point at it. With `mark`, `maker` or
+    `batch` it is asked only of items of that mark, maker or batch.
+    """
 
     kind = models.ForeignKey(Kind, on_delete=models.PROTECT, related_name="checks")
     name = models.CharField(max_length=80)
-    interval = models.CharField(max_length=20)
-    basis = models.CharField(max_length=8, choices=Basis.choices, default=Basis.DONE)
-    early_days = models.PositiveSmallIntegerField(default=0)
-    gates = models.BooleanField(default=True)
-    after_use = models.BooleanField(default=False)
-    source = models.CharField(max_length=200, blank=True)
-    retired = models.BooleanField(default=False)
+    mark = models.CharField(max_length=40, blank=True)
+    maker = models.CharField(max_length=80, blank=True)
+    batch = models.CharField(max_length=80, blank=True)
+    version = models.PositiveIntegerField(default=1)
+    in_force_from = models.DateField(default=EVER)
 
     objects = CheckQuerySet.as_manager()
 
@@ -39,90 +109,53 @@ class Check(models.Model):
             models.UniqueConstraint(fields=["kind", "name"], name="check_named_once_a_kind"),
             models.CheckConstraint(condition=~Q(name=""), name="check_has_a_name"),
             models.CheckConstraint(condition=~Q(name="use-by"), name="check_is_not_called_use_by"),
-            models.CheckConstraint(condition=~Q(interval=""), name="check_has_an_interval"),
-            models.CheckConstraint(condition=Q(basis__in=Basis.values), name="check_basis_is_known"),
+            *_rule_constraints("check"),
         ]
 
     def __str__(self) -> str:
         return f"{self.name} of {self.kind}"
 
+    def is_asked_of(self, item: Item) -> bool:
+        """Whether the item is of the kind, and of the mark, maker and batch if the check names one."""
+        return self.kind_id == item.kind_id and all(
+            not wanted or wanted.casefold() == had.strip().casefold()
+            for wanted, had in (
+                (self.mark, item.mark),
+                (self.maker, item.maker),
+                (self.batch, item.batch),
+            )
+        )
 
-class Verdict(models.TextChoices):
-    PASS = "pass", "Pass"
-    FAIL = "fail", "Fail"
-    DOUBT = "doubt", "Doubt"
+
+class CheckVersionQuerySet(models.QuerySet["CheckVersion"]):
+    def awaiting(self, today: date) -> "CheckVersionQuerySet":
+        """Those whose day has come, while their check still follows an earlier one."""
+        return self.filter(in_force_from__lte=today, in_force_from__gt=F("of__in_force_from"))
 
 
-class Inspection(models.Model):
-    """One record: never edited; what was entered wrongly is answered by a later record."""
+class CheckVersion(RuleColumns):
+    """One version of a check: in force from a day until the next one is. Never edited: a change is a new version.
 
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="inspections")
-    check_done = models.ForeignKey(
-        Check, on_delete=models.PROTECT, related_name="inspections", db_column="check_id"
-    )
-    done_on = models.DateField()
-    verdict = models.CharField(max_length=5, choices=Verdict.choices)
-    by = models.CharField(max_length=150, blank=True)
-    certificate = models.CharField(max_length=120, blank=True)
-    note = models.CharField(max_length=500, blank=True)
-    recorded_at = models.DateTimeField()
-    recorded_by = models.CharField(max_length=150)
+    On a day, the version of the latest `in_force_from` up to that day is in force, of equal ones the later made.
+    `shipped`: it came with the program, and gives way to the depot's own as if it had never been.
+    """
+
+    of = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="versions", db_column="check_id")
+    number = models.PositiveIntegerField()
+    in_force_from = models.DateField(default=EVER)
+    known_on = models.DateField()
+    made_by = models.CharField(max_length=150)
+    why = models.CharField(max_length=400, blank=True)
+    shipped = models.BooleanField(default=False)
+
+    objects = CheckVersionQuerySet.as_manager()
 
     class Meta:
-        ordering = ["item_id", "check_done_id", "done_on", "id"]
-        indexes = [models.Index(fields=["item", "check_done", "done_on", "id"], name="inspection_latest")]
+        ordering = ["of_id", "in_force_from", "number"]
         constraints = [
-            models.CheckConstraint(condition=Q(verdict__in=Verdict.values), name="verdict_is_known"),
+            models.UniqueConstraint(fields=["of", "number"], name="version_numbered_once_a_check"),
+            *_rule_constraints("version"),
         ]
 
     def __str__(self) -> str:
-        return f"{self.check_done} on {self.done_on}: {self.verdict}"
-
-
-class UseCall(models.Model):
-    """An item came back used: from that day its after-use checks are due again until one is done later."""
-
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="use_calls")
-    used_on = models.DateField()
-    after_record = models.PositiveBigIntegerField(default=0)
-    job = models.CharField(max_length=60, blank=True)
-
-    class Meta:
-        ordering = ["item_id", "used_on", "id"]
-        indexes = [models.Index(fields=["item", "used_on"], name="use_call_by_item")]
-
-    def __str__(self) -> str:
-        return f"{self.item} used on {self.used_on}"
-
-
-class DueQuerySet(models.QuerySet["Due"]):
-    def overdue(self, as_of: date) -> "DueQuerySet":
-        """Due before `as_of`, or never done; items withdrawn or lost left out."""
-        return self.of_items_in_use().filter(Q(due_on__lt=as_of) | Q(due_on__isnull=True))
-
-    def within(self, as_of: date, last: date) -> "DueQuerySet":
-        return self.of_items_in_use().filter(Q(due_on__lte=last) | Q(due_on__isnull=True))
-
-    def of_items_in_use(self) -> "DueQuerySet":
-        return self.exclude(item__state__in=[State.WITHDRAWN, State.LOST])
-
-
-class Due(models.Model):
-    """Derived: when one check of one item is next due. due_on None: never done. Re-derivable from the records."""
-
-    item = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="dues")
-    check_due = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="+", db_column="check_id")
-    due_on = models.DateField(null=True, blank=True)
-    last_done = models.DateField(null=True, blank=True)
-    last_verdict = models.CharField(max_length=5, blank=True)
-    status = models.CharField(max_length=6)
-    note = models.CharField(max_length=300, blank=True)
-
-    objects = DueQuerySet.as_manager()
-
-    class Meta:
-        constraints = [models.UniqueConstraint(fields=["item", "check_due"], name="due_once_a_check")]
-        indexes = [models.Index(fields=["due_on", "item"], name="due_by_day")]
-
-    def __str__(self) -> str:
-        return f"{self.check_due} of {self.item} due {self.due_on or 'at once'}"
+        return f"{self.of}, version {self.number}"

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from inspections.actions import CheckSpec, set_checks
 from inspections.judging import Interval, IntervalFault
-from inspections.models import Basis, Check
+from inspections.models import RULE_COLUMNS, Basis, Check
+from inspections.workbooks.rule_columns import read_rule
 from kit.models import Item, Kind
 from kit.stores import Act
+from kit.stores.act import canonical_of
 from kit.workbooks.cells import RowReader
 from kit.workbooks.load_context import Context
 from kit.workbooks.load_report import RowOutcome
 from kit.workbooks.register_sheet import RegisterSheet
 
 _MOST_EARLY_DAYS = 3650
-_READINGS = ("method", "unit", "max_pressure", "max_drop", "hold_minutes", "guard", "accuracy_class", "span")
 
 
 class ChecksLoader:
@@ -23,7 +26,6 @@ class ChecksLoader:
         self.specs: dict[str, list[tuple[int, CheckSpec | None]]] = {}
 
     def read(self, sheet: RegisterSheet, context: Context) -> None:
-        context.warn_unread(sheet, *_READINGS)
         names: dict[str, dict[str, int]] = {}
         spelt = {
             (kind, name.casefold()): name for kind, name in Check.objects.values_list("kind__name", "name")
@@ -34,7 +36,7 @@ class ChecksLoader:
             if kind is not None:
                 # The same check in other letters is no new one: its records must go on counting.
                 name = spelt.get((kind.name, name.casefold()), name)
-            spec = self._read_spec(reader, name)
+            spec = self._read_spec(reader, name, sheet.columns)
             if kind is None:
                 context.checks_of_unclear_kinds.add(name.casefold())
                 continue
@@ -65,7 +67,7 @@ class ChecksLoader:
         }
 
     @staticmethod
-    def _read_spec(reader: RowReader, name: str) -> CheckSpec | None:
+    def _read_spec(reader: RowReader, name: str, columns: Collection[str]) -> CheckSpec | None:
         if not name:
             return None
         if name.casefold() == "use-by":
@@ -89,7 +91,18 @@ class ChecksLoader:
         source = reader.text("source")
         # Whether a use calls for it again follows the kind, unless the sheet says so itself.
         after_use = reader.yes_no("after_use") if reader.row.values.get("after_use") is not None else None
-        return CheckSpec(name, interval, basis, early_days or 0, gates is not False, source, after_use)
+        said, emptied = read_rule(reader, columns, gates is not False)
+        return CheckSpec(
+            name,
+            interval,
+            basis,
+            early_days or 0,
+            gates is not False,
+            source,
+            after_use,
+            **said,
+            emptied=emptied,
+        )
 
     def apply(self, act: Act, context: Context) -> None:
         for kind_name, rows in self.specs.items():
@@ -122,4 +135,4 @@ def _outcome(
 
 def spec_of(check: Check) -> tuple[object, ...]:
     """What a row says of a check, to tell whether it changed."""
-    return check.interval, check.basis, check.early_days, check.gates, check.source, check.after_use
+    return tuple(canonical_of(check, name) for name in (*RULE_COLUMNS, "mark", "maker", "batch"))

@@ -203,6 +203,7 @@ def gate_to_json(gate: Gate) -> dict[str, str | None]:
         "due_on": gate.due_on.isoformat() if gate.due_on else None,
         "last_done": gate.last_done.isoformat() if gate.last_done else None,
         "note": gate.note,
+        "conceded_from": gate.conceded_from.isoformat() if gate.conceded_from else None,
     }
 
 
@@ -216,4 +217,5 @@ def gate_from_json(data: dict[str, str | None]) -> Gate:
         due_on=day(data["due_on"]),
         last_done=day(data["last_done"]),
         note=data.get("note") or "",
+        conceded_from=day(data.get("conceded_from")),
     )

@@ -22,6 +22,7 @@ from django.db import connection, models, transaction
 from django.utils import timezone
 
 from kit.models import Deed, LedgerEntry, LedgerMention
+from kit.ports import ports
 
 M = TypeVar("M", bound=models.Model)
 
@@ -253,5 +254,7 @@ def acting(who: Who, happened_at: datetime | None = None) -> Iterator[Act]:
             with connection.cursor() as cursor:
                 cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_TURN])
         act = Act(who, happened_at)
+        for begin in ports.at_start:
+            begin(act)
         yield act
         act.finish()

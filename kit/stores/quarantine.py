@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kit.models import Custody, Deed, Item, State
+from kit.ports import ports
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh
 from kit.stores.rejudge import rejudge
@@ -11,6 +12,8 @@ from kit.stores.rejudge import rejudge
 def _move(act: Act, item: Item, state: State, why: str, deed: Deed) -> None:
     act.change(item, state=state, state_why=why[:500], state_by=act.who.actor, state_since=act.now)
     act.tell(deed, [item], note=why)
+    for hear in ports.moved:
+        hear(act, item, why)
     rejudge(act, [item.pk])
 
 
@@ -29,6 +32,8 @@ def quarantine(act: Act, item: Item, why: str) -> None:
     if item.state == State.QUARANTINED:
         # Whoever set it aside first stays named, but a further finding must not be lost.
         act.tell(Deed.QUARANTINED, [item], note=f"further reason: {why}")
+        for hear in ports.moved:
+            hear(act, item, why)
         return
     _move(act, item, State.QUARANTINED, why, Deed.QUARANTINED)
 

@@ -7,6 +7,7 @@ from copy import copy
 from typing import Any
 
 from kit.models import Deed, Depot, Item, Kind, MakerLabel, Place, ShortDate, State
+from kit.ports import ports
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import renew_item
 from kit.stores.follow import follow_turn_round
@@ -51,6 +52,10 @@ def receive(act: Act, items: Sequence[Item], derive: bool = True) -> list[Item]:
         subjects=lambda item: [item, item.depot],
         facts=lambda item: {"kind": item.kind.name},
     )
+    for item in made:
+        if item.state != State.AVAILABLE:
+            for hear in ports.moved:
+                hear(act, item, item.state_why)
     if derive:
         refit(act, made)
     return made

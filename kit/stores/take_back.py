@@ -71,8 +71,8 @@ def take_back(
         lose(act, item, why=f"missing after {job}: {why.strip()}")
     elif item.state == State.LOST and outcome != Outcome.MISSING and not item.counted:
         find_again(act, item, why=f"came back from {job}: {note}")
-    if again:
-        refit(act, [fresh(item)])
+    if outcome == Outcome.USED and not item.counted:
+        refit(act, [fresh(item)])  # uses may also be counted, and end a time in store
     else:
         rejudge(act, [item.pk])
     close_if_all_back(act, job)

@@ -88,7 +88,8 @@ SHEETS: Final[tuple[SheetSpec, ...]] = (
     _sheet(
         "Checks",
         "kind* check* interval* basis early_days gates source method unit max_pressure max_drop hold_minutes"
-        " guard accuracy_class span after_use",
+        " guard accuracy_class span after_use after_repair after_quarantine after_uses after_storage grace_days"
+        " procedure done_by decision mark maker batch",
         basis="done",
         early_days="0",
         gates="yes",

@@ -337,14 +337,21 @@ def test_a_check_in_other_letters_is_the_same_check(book: Book, tmp_path: Path) 
     assert dump() == before
 
 
-def test_checks_of_readings_are_not_loaded_in_silence(book: Book, tmp_path: Path) -> None:
-    sheet = Book(headings={"Checks": ("kind", "check", "interval", "method", "max_drop")})
+def test_a_hold_test_check_needs_the_limit_it_is_judged_by(book: Book, tmp_path: Path) -> None:
+    sheet = Book(headings={"Checks": ("kind", "check", "interval", "method", "unit", "max_drop", "guard")})
     sheet.add("Checks", kind="bag", check="hold test", interval="P6M", method="hold test", max_drop=0.01)
     report = loaded(sheet.xlsx(tmp_path / "readings.xlsx"))
-    assert [(w.sheet, w.row, w.column) for w in report.warnings] == [
-        ("Checks", 1, "method"),
-        ("Checks", 1, "max_drop"),
-    ]
+    assert [(f.sheet, f.row, f.column) for f in report.faults] == [("Checks", 2, "unit")]
+    sheet.rows["Checks"][0].update(unit="Bar", guard=0.002)
+    report = loaded(sheet.xlsx(tmp_path / "mended.xlsx"))
+    assert report.loaded
+    check = Check.objects.get(kind__name="bag", name="hold test")
+    assert (check.method, check.unit, check.max_drop, check.guard) == (
+        "hold test",
+        "bar",
+        Decimal("0.01"),
+        Decimal("0.002"),
+    )
 
 
 def test_a_new_kind_with_its_items_and_checks_in_one_file(book: Book, tmp_path: Path) -> None:
