@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from decimal import Decimal
+
 from inspections.actions.regimes import CheckSpec, set_checks
+from inspections.judging import shipped_form
 from kit.models import Kind
 from kit.stores import Act
 
@@ -12,7 +16,21 @@ PRACTICE = "common practice, no source"
 # nothing is not in its scope; a person decides, 6 months is the shipped starting point. From the day done, because
 # on a grid two examinations may lie further apart than the interval by the early days.
 SHIPPED: dict[str, tuple[CheckSpec, ...]] = {
-    "bag": (CheckSpec("hold test and visual", "P6M", source=PRACTICE),),
+    # 0.2 bar (about 3 psi) at most, held five minutes: common practice, as is the drop that may be read, which a
+    # depot should set to what its bags and gauges allow. Gauges marked in psi have limits of their own in psi.
+    "bag": (
+        CheckSpec(
+            "hold test and visual",
+            "P6M",
+            source=PRACTICE,
+            method="hold test",
+            unit="bar",
+            max_pressure=Decimal("0.2"),
+            max_drop=Decimal("0.01"),
+            hold_minutes=Decimal(5),
+            other_limits={"psi": {"max_pressure": "3", "max_drop": "0.15"}},
+        ),
+    ),
     "bag tube": (CheckSpec("inspection", "P12M", source=PRACTICE),),
     "control head": (CheckSpec("inspection", "P12M", source=PRACTICE),),
     "bagging head": (CheckSpec("inspection", "P12M", source=PRACTICE),),
@@ -40,4 +58,12 @@ def found_checks(act: Act) -> None:
     kinds = {kind.name: kind for kind in Kind.objects.all()}
     for name, specs in SHIPPED.items():
         if name in kinds:
-            set_checks(act, kinds[name], specs, derive=False, shipped=True)
+            set_checks(
+                act, kinds[name], [_with_form(name, spec) for spec in specs], derive=False, shipped=True
+            )
+
+
+def _with_form(kind: str, spec: CheckSpec) -> CheckSpec:
+    """With the form that is shipped for it, unless its verdict comes from other readings."""
+    form = None if spec.method else shipped_form(kind, spec.name)
+    return replace(spec, form=form.as_json()) if form else spec
