@@ -51,7 +51,8 @@ CREW = Person("jory.pike", "Jory", "Pike", Role.CREW)
 PLANNER = Person("ada.quill", "Ada", "Quill", Role.PLANNER)
 EXAMINES = Person(EXAMINER, "Tobias", "Wren", Role.EXAMINER)
 COMPLIANCE = Person("ines.marlow", "Ines", "Marlow", Role.COMPLIANCE)
-PEOPLE = (STORES, CREW, PLANNER, EXAMINES, COMPLIANCE)
+DUTY = Person("bram.lister", "Bram", "Lister", Role.DUTY)
+PEOPLE = (STORES, CREW, PLANNER, EXAMINES, COMPLIANCE, DUTY)
 
 ISSUED_IN_FULL = "QB-101"
 ISSUED_SHORT = "OM-201"

@@ -191,6 +191,29 @@ def judge_items(
     return judged
 
 
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """All that decides when one check of one item is due."""
+
+    versions: Sequence[Version]
+    records: Sequence[Record]
+    calls: Sequence[Call]
+    extensions: Sequence[Extension]
+
+
+def checked(item: Item, check: Check) -> Checked:
+    """What is known now of one check of one item."""
+    versions = dict(checks_by_kind([item.kind_id]).get(item.kind_id, ()))
+    evidence = evidence_of([item.pk])
+    key = (item.pk, check.pk)
+    return Checked(
+        versions.get(check, ()),
+        evidence.records.get(key, ()),
+        evidence.calls_for(*key),
+        evidence.extensions.get(key, ()),
+    )
+
+
 def _judge(
     check: Check,
     versions: Sequence[Version],

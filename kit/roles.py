@@ -25,11 +25,14 @@ MAY: dict[str, frozenset[str]] = {
     "withdraw": frozenset({Role.COMPLIANCE, Role.STORES}),
     "inspect": frozenset({Role.EXAMINER}),
     "set checks": frozenset({Role.COMPLIANCE}),
-    "export": frozenset({Role.COMPLIANCE, Role.STORES, Role.EXAMINER, Role.PLANNER}),
+    "ask concession": frozenset({Role.STORES, Role.PLANNER, Role.CREW, Role.EXAMINER, Role.COMPLIANCE}),
+    "grant concession": frozenset({Role.DUTY, Role.COMPLIANCE}),
+    "export": ALL - {Role.CREW},
     "prove": frozenset({Role.COMPLIANCE}),
 }
 """Action -> roles. TRADE: stores person receives, issues, takes back, quarantines; examiner passes and fails;
-crew reports; compliance lead releases and sets intervals; planner plans. Common practice, no source."""
+crew reports; compliance lead releases and sets intervals; planner plans; duty manager grants concessions. Common
+practice, no source."""
 
 User = AbstractBaseUser | AnonymousUser
 

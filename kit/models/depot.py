@@ -41,6 +41,7 @@ class Role(models.TextChoices):
     PLANNER = "planner", "Planner"
     EXAMINER = "examiner", "Examiner"
     COMPLIANCE = "compliance", "Compliance lead"
+    DUTY = "duty manager", "Duty manager"
 
 
 class Membership(models.Model):

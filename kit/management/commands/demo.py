@@ -1,4 +1,4 @@
-"""Set up the demo: an invented depot pair as of today, five people, a few days' work; then serve it."""
+"""Set up the demo: an invented depot pair as of today, six people, a few days' work; then serve it."""
 
 from __future__ import annotations
 
