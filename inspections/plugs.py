@@ -10,8 +10,9 @@ def plug_in() -> None:
     from inspections import models
     from inspections.actions.found import found_checks
     from inspections.actions.regimes import bring_into_force
+    from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
-    from inspections.views import panels
+    from inspections.views import files, panels
     from inspections.workbooks import ChecksLoader, InspectionsLoader
     from kit.ports import ports
     from kit.roles import MAY
@@ -32,9 +33,10 @@ def plug_in() -> None:
         models.ReviewedRecord,
     ]
     ports.at_start[:] = [bring_into_force]
+    ports.proofs[:] = [prove_files]
     ports.founders[:] = [found_checks]
     ports.sheet_loaders.update({"Checks": ChecksLoader, "Inspections": InspectionsLoader})
-    ports.item_panels[:] = [panels.item_checks]
+    ports.item_panels[:] = [panels.item_checks, files.item_files]
     ports.item_ways[:] = [panels.item_ways]
     ports.today_panels[:] = [panels.bench, panels.overdue]
     add_to_navigation(MAY["see"], gettext_lazy("Due list"), "due", "due")

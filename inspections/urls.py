@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inspections.views import checks, due, quarantine, record
+from inspections.views import checks, due, files, quarantine, record
 
 urlpatterns = [
     path("due/", due.due, name="due"),
@@ -10,5 +10,7 @@ urlpatterns = [
     path("checks/<int:number>/", checks.kind_checks, name="kind_checks"),
     path("quarantine/", quarantine.quarantine, name="quarantine"),
     path("release/<name:tag>/", quarantine.release_item, name="release"),
+    path("attach/<name:tag>/", files.attach_file, name="attach"),
+    path("files/<int:number>/", files.download, name="file"),
     path("record/<name:tag>/", record.record_inspection, name="record"),
 ]

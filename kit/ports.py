@@ -92,6 +92,8 @@ class Ports:
     navigation: list[tuple[Iterable[str], Any, str, str]] = field(default_factory=list)
     # Parts of an item's page and ways on from it, and parts of the page of the day; each may give nothing.
     item_panels: list[Callable[[HttpRequest, Item], Panel | None]] = field(default_factory=list)
+    # What `prove_ledger` proves besides the ledger itself: each gives the first fault as a sentence, or None.
+    proofs: list[Callable[[], str | None]] = field(default_factory=list)
     item_ways: list[Callable[[HttpRequest, Item], Iterable[Way]]] = field(default_factory=list)
     today_panels: list[Callable[[HttpRequest], Panel | None]] = field(default_factory=list)
 

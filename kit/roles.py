@@ -24,6 +24,7 @@ MAY: dict[str, frozenset[str]] = {
     "release": frozenset({Role.COMPLIANCE, Role.EXAMINER}),
     "withdraw": frozenset({Role.COMPLIANCE, Role.STORES}),
     "inspect": frozenset({Role.EXAMINER}),
+    "attach": frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE, Role.CREW}),
     "set checks": frozenset({Role.COMPLIANCE}),
     "ask concession": frozenset({Role.STORES, Role.PLANNER, Role.CREW, Role.EXAMINER, Role.COMPLIANCE}),
     "grant concession": frozenset({Role.DUTY, Role.COMPLIANCE}),

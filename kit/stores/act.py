@@ -154,6 +154,17 @@ class Act:
             self.tell(deed, subjects(row), note(row), facts(row))
         return made
 
+    def put_beside(self, row: M) -> M:
+        """Insert a row that the ledger does not image: what is only begun, or bytes whose hash an entry tells."""
+        _refuse_imaged(row)
+        row.save(force_insert=True)
+        return row
+
+    def clear(self, row: models.Model) -> None:
+        """Delete a row that was put beside the ledger, once what was begun is recorded or broken off."""
+        _refuse_imaged(row)
+        row.delete()
+
     def change(self, row: models.Model, **values: Any) -> bool:
         """Set columns of a row; True if any differs from before. Derived columns are saved but not imaged."""
         changed = [
@@ -214,6 +225,11 @@ class Act:
         if self._rows:
             raise RuntimeError(f"rows were changed but no ledger entry tells of it: {self._rows[:3]}")
         self.flush()
+
+
+def _refuse_imaged(row: models.Model) -> None:
+    if type(row) in ports.ledger_models or row._meta.app_label == "kit":
+        raise RuntimeError(f"{label(row)} is told of in the ledger: use create or change")
 
 
 def canonical_value(value: Any) -> Any:
