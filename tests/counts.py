@@ -20,3 +20,8 @@ def cases(usual: int = 100) -> int:
 def races(usual: int = 200) -> int:
     """How many rounds a race test runs: FETTLEBOOK_RACES, else `usual`."""
     return _from_environment("FETTLEBOOK_RACES", usual)
+
+
+def bench_tests(usual: int = 2000) -> int:
+    """How many bench tests the store has that is looked back on: FETTLEBOOK_BENCH_TESTS, else `usual`."""
+    return _from_environment("FETTLEBOOK_BENCH_TESTS", usual)

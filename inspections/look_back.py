@@ -1,0 +1,228 @@
+"""Look back from a gauge found out of tolerance: what it puts in doubt (rule 8 of the trade). Reads only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any, cast
+
+from inspections.judging import (
+    Calibration,
+    CalibrationDone,
+    DecisionRule,
+    FoundError,
+    HoldLimits,
+    HoldTest,
+    JudgingFault,
+    PrintedLimits,
+    Unit,
+    found_error,
+    rejudge_hold_test,
+    review_window,
+)
+from inspections.models import Check, Inspection, Method, Verdict
+from inspections.models.check import RuleColumns
+from kit.models import Item, Reservation, Standing
+
+NOT_COMPUTED = "No pressures are recorded of it that could be corrected: to be repeated."
+
+
+@dataclass(frozen=True, slots=True)
+class InDoubt:
+    """A record made with the gauge, and its verdict with the found error taken off.
+
+    `rejudged` is empty where it cannot be computed; then `why` says so, and it is to be repeated.
+    """
+
+    record: Inspection
+    rejudged: str
+    figures: dict[str, Any]
+    why: str
+
+    @property
+    def flips(self) -> bool:
+        """Whether the verdict would have been another."""
+        return bool(self.rejudged) and self.rejudged != self.record.verdict
+
+
+@dataclass(frozen=True, slots=True)
+class LookBack:
+    """What one failing calibration of a gauge puts in doubt; `calibration` None if none failed, then nothing.
+
+    Records in order of the day done and the tag; `jobs` are the references of jobs that relied on them.
+    """
+
+    gauge: Item
+    calibration: Inspection | None = None
+    after: date | None = None
+    until: date | None = None
+    records: tuple[InDoubt, ...] = ()
+    jobs: tuple[str, ...] = ()
+    error: FoundError | None = field(default=None, compare=False)
+
+    @property
+    def flipped(self) -> tuple[InDoubt, ...]:
+        return tuple(one for one in self.records if one.flips)
+
+    def as_dict(self) -> dict[str, Any]:
+        """As the command `look_back` gives it in JSON."""
+        return {
+            "gauge": self.gauge.tag,
+            "after": self.after and self.after.isoformat(),
+            "until": self.until and self.until.isoformat(),
+            "records": [
+                {
+                    "tag": one.record.item.tag,
+                    "check": one.record.check_done.name,
+                    "done_on": one.record.done_on.isoformat(),
+                    "verdict": one.record.verdict,
+                    "rejudged": one.rejudged,
+                }
+                for one in self.records
+            ],
+            "jobs": list(self.jobs),
+        }
+
+
+def look_back(gauge: Item, failing: Inspection | None = None) -> LookBack:
+    """What the gauge's latest failing calibration, or the `failing` one given, puts in doubt.
+
+    Records made with it later than the day of its last passing as-found calibration, up to and with the day of the
+    failing one; those that were corrected or struck out are left out. The number of queries does not grow with the
+    records. Raises JudgingFault if `failing` did not fail.
+    """
+    done = _calibrations(gauge)
+    chosen = _latest_failing(done) if failing is None else failing
+    if chosen is None:
+        return LookBack(gauge)
+    its_own = next((each for each, row in done if row.pk == chosen.pk), _done(chosen, chosen.pk))
+    window = review_window([each for each, _ in done], its_own)
+    assert window is not None  # it is asked of one that failed, or it raises
+    error = error_found(chosen)
+    rows = records_that_count().filter(gauge=gauge, done_on__lte=window.until)
+    if window.after is not None:
+        rows = rows.filter(done_on__gt=window.after)
+    listed = rows.select_related("item", "check_done", "version").order_by("done_on", "item__tag", "pk")
+    limits: dict[tuple[str, int], HoldLimits] = {}
+    records = tuple(_judged_again(row, error, limits) for row in listed)
+    jobs = jobs_relying_on([one.record for one in records], rows.values("item_id"))
+    return LookBack(gauge, chosen, window.after, window.until, records, jobs, error)
+
+
+def error_found(calibration: Inspection) -> FoundError | None:
+    """The error of the gauge over its dial as it was found; None where only a verdict was written down."""
+    read = calibration_of(calibration)
+    if read is None:
+        return None
+    try:
+        return found_error(read)
+    except JudgingFault:
+        return None
+
+
+def calibration_of(record: Inspection) -> Calibration | None:
+    """The points of a calibration record; None if it has none that can be read."""
+    if record.readings.get("method") != Method.CALIBRATION:
+        return None
+    try:
+        return Calibration.from_json(record.readings["calibration"])
+    except (KeyError, JudgingFault):
+        return None
+
+
+def records_that_count() -> Any:
+    """Records that were neither corrected nor struck out."""
+    return Inspection.objects.filter(struck=False, corrections__isnull=True)
+
+
+def hold_limits(columns: RuleColumns) -> HoldLimits:
+    """What this version of a check asks of a hold test. Raises JudgingFault for limits that are none."""
+    return HoldLimits(
+        unit=cast(Unit, columns.unit),
+        max_pressure=columns.max_pressure,
+        max_drop=columns.max_drop,
+        hold_minutes=columns.hold_minutes,
+        guard=columns.guard or Decimal(0),
+        rule=cast(DecisionRule, columns.decision),
+        other_units={
+            cast(Unit, unit): PrintedLimits.from_json(printed)
+            for unit, printed in columns.other_limits.items()
+        },
+    )
+
+
+def jobs_relying_on(records: Sequence[Inspection], items: Any) -> tuple[str, ...]:
+    """References of the jobs with a reservation, not let go, of an item of these `records`, whose window ends on or
+    after the day of one. `items`: their ids, as a list or a query.
+    """
+    since: dict[int, date] = {}
+    for record in records:
+        since[record.item_id] = min(record.done_on, since.get(record.item_id, record.done_on))
+    promised = Reservation.objects.filter(item_id__in=items).exclude(standing=Standing.RELEASED)
+    rows = promised.order_by().values_list("item_id", "ends", "job__reference")
+    return tuple(sorted({job for item, ends, job in rows if item in since and ends >= since[item]}))
+
+
+def _calibrations(gauge: Item) -> list[tuple[CalibrationDone, Inspection]]:
+    """The calibrations of the gauge that count; a correction stands in the place of what it corrects."""
+    rows = list(
+        Inspection.objects.filter(
+            item=gauge, check_done__in=calibrating_checks(gauge.kind_id)
+        ).select_related("version", "check_done")
+    )
+    corrects = {row.pk: row.corrects_id for row in rows}
+    corrected = set(corrects.values())
+    return [
+        (_done(row, _place(row.pk, corrects)), row)
+        for row in rows
+        if not row.struck and row.pk not in corrected
+    ]
+
+
+def calibrating_checks(kind: int) -> list[int]:
+    """The checks of a kind that calibrate: those whose method it is, or ever was, else those that are called so."""
+    by_method: list[int] = []
+    by_name: list[int] = []
+    for number, name, method, of_version in Check.objects.filter(kind=kind).values_list(
+        "pk", "name", "method", "versions__method"
+    ):
+        if Method.CALIBRATION in (method, of_version):
+            by_method.append(number)
+        elif "calibrat" in name.casefold():
+            # A depot that writes down only the verdict of a laboratory keeps a plain check: its name says it.
+            by_name.append(number)
+    return by_method or by_name
+
+
+def _place(number: int, corrects: dict[int, int | None]) -> int:
+    while (earlier := corrects.get(number)) is not None:
+        number = earlier
+    return number
+
+
+def _done(row: Inspection, order: int) -> CalibrationDone:
+    return CalibrationDone(row.done_on, cast(Any, row.verdict), order)
+
+
+def _latest_failing(done: Sequence[tuple[CalibrationDone, Inspection]]) -> Inspection | None:
+    failed = [(each.day, each.order, row) for each, row in done if row.verdict == Verdict.FAIL]
+    return max(failed, key=lambda one: one[:2])[2] if failed else None
+
+
+def _judged_again(
+    record: Inspection, error: FoundError | None, limits: dict[tuple[str, int], HoldLimits]
+) -> InDoubt:
+    """By the version of the check that judged it then, kept in `limits` for the next record under it."""
+    if error is None or record.readings.get("method") != Method.HOLD_TEST:
+        return InDoubt(record, "", {}, NOT_COMPUTED)
+    columns: RuleColumns = record.version or record.check_done
+    key = (columns._meta.label, cast(int, columns.pk))
+    try:
+        if key not in limits:
+            limits[key] = hold_limits(columns)
+        found = rejudge_hold_test(HoldTest.from_json(record.readings["test"]), limits[key], error)
+    except (KeyError, JudgingFault) as fault:
+        return InDoubt(record, "", {}, f"It cannot be judged again, so it is to be repeated: {fault}")
+    return InDoubt(record, found.verdict, dict(found.figures()), found.why)
