@@ -36,6 +36,8 @@ class Finding:
     why: str = ""
     corrects: Inspection | None = None
     struck: bool = False
+    # The version that judged the readings; None: the one in force on the day.
+    version: CheckVersion | None = None
 
     @property
     def leaves(self) -> str:
@@ -80,7 +82,7 @@ def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> l
                 done_at=finding.done_at,
                 verdict=finding.verdict,
                 as_left=finding.as_left,
-                version=version_on(versions.get(finding.check.pk, ()), finding.done_on),
+                version=finding.version or version_on(versions.get(finding.check.pk, ()), finding.done_on),
                 gauge=finding.gauge,
                 readings=finding.readings,
                 figures=finding.figures,

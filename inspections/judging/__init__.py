@@ -19,7 +19,7 @@ from inspections.judging.calibration_points import (
 from inspections.judging.calls import Call, Cause, calls_known_by
 from inspections.judging.decision import DecisionRule, JudgingFault, guard_of_difference, worst, zone
 from inspections.judging.due import Due, DueStatus, gate_of, gates_of, next_due
-from inspections.judging.evidence import GaugeStanding, GaugeState, Refusal, refusals
+from inspections.judging.evidence import GaugeStanding, GaugeState, Refusal, gauge_refusals, refusals
 from inspections.judging.form_fields import Field, FormFault
 from inspections.judging.form_values import Answer, AnswerFault, Number, answers_as_texts, read_answers
 from inspections.judging.form_verdicts import Finding, FormVerdict, judge_answers
@@ -99,6 +99,7 @@ __all__ = [
     "gate_of",
     "gate_under",
     "gates_of",
+    "gauge_refusals",
     "guard_of_difference",
     "judge_answers",
     "judge_calibration",

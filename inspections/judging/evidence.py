@@ -14,7 +14,9 @@ from inspections.judging.hold_test import HoldLimits, HoldTest, LimitRead
 from inspections.judging.stored import Stored
 from inspections.judging.units import PASCALS, Unit, written
 
-GaugeState = Literal["in calibration", "out of calibration", "unknown", "the item itself", "missing"]
+GaugeState = Literal[
+    "in calibration", "out of calibration", "not to be used", "unknown", "the item itself", "missing"
+]
 
 # A yard on a winter night to a bag in the sun: outside these a key was slipped on (common practice, no source).
 _COLDEST_C, _HOTTEST_C = -60, 80
@@ -29,11 +31,13 @@ class GaugeStanding(Stored):
     """How the gauge of a test stood on the day of the test. `tag` as written, "" if none was.
 
     `since`: the first day it was out of calibration; None while it is in, or if it never was calibrated.
+    `why`: the sentence that says why it is not to be used.
     """
 
     tag: str
     state: GaugeState
     since: date | None = None
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +60,11 @@ def refusals(test: HoldTest, limits: HoldLimits, gauge: GaugeStanding) -> tuple[
     found.extend(_of_ambient(test))
     found.extend(_of_gauge(gauge))
     return tuple(found)
+
+
+def gauge_refusals(gauge: GaugeStanding) -> tuple[Refusal, ...]:
+    """Why nothing that was read on this gauge is evidence; empty if it may be relied on."""
+    return tuple(_of_gauge(gauge))
 
 
 def _of_pressures(test: HoldTest, limits: HoldLimits) -> Iterator[Refusal]:
@@ -147,6 +156,8 @@ def _of_gauge(gauge: GaugeStanding) -> Iterator[Refusal]:
         )
     elif gauge.state == "the item itself":
         yield Refusal("gauge", f"{gauge.tag} is the item under test; write the gauge it was tested with.")
+    elif gauge.state == "not to be used":
+        yield Refusal("gauge", gauge.why)
     elif gauge.state == "out of calibration":
         since = (
             f"was out of calibration on that day, since {gauge.since.isoformat()}"
