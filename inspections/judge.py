@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, cast
 
@@ -134,20 +134,41 @@ def _add_calls(found: Evidence, item_ids: Sequence[int]) -> None:
             found.ordered[item_id, check_id].append(call)
 
 
-def checks_by_kind(kind_ids: Iterable[int]) -> dict[int, list[tuple[Check, list[Version]]]]:
+class Regime:
+    """One check with its versions, and which of them are asked of an item."""
+
+    def __init__(self, check: Check, versions: Iterable[CheckVersion]) -> None:
+        """`versions` need not be saved; a check older than versions are has its own columns for its only one."""
+        self.check = check
+        rows: list[tuple[Version, RuleColumns]] = [
+            (Version(row.in_force_from, rule_of(check.name, row), row.number, row.known_on), row)
+            for row in versions
+        ] or [(Version(EVER, rule_of(check.name, check), 1, EVER), check)]
+        self._rows = _in_question(rows)
+        self._narrowed = any(columns.narrowed for _version, columns in self._rows)
+        self._all = [version for version, _columns in self._rows]
+        self.ever_asked = any(version.rule is not None for version in self._all)
+
+    def versions_for(self, item: Item) -> list[Version]:
+        """Its versions; where one is for another mark, maker or batch, nothing is asked of the item under it."""
+        if not self._narrowed:
+            return self._all
+        return [
+            version if columns.suits(item) else replace(version, rule=None) for version, columns in self._rows
+        ]
+
+
+def checks_by_kind(kind_ids: Iterable[int]) -> dict[int, list[Regime]]:
     """The checks of these kinds, by name, each with its versions; those never asked for are left out."""
     ids = set(kind_ids)
-    versions: dict[int, list[Version]] = defaultdict(list)
-    for row in CheckVersion.objects.filter(of__kind_id__in=ids).select_related("of"):
-        versions[row.of_id].append(
-            Version(row.in_force_from, rule_of(row.of.name, row), row.number, row.known_on)
-        )
-    found: dict[int, list[tuple[Check, list[Version]]]] = defaultdict(list)
+    versions: dict[int, list[CheckVersion]] = defaultdict(list)
+    for row in CheckVersion.objects.filter(of__kind_id__in=ids):
+        versions[row.of_id].append(row)
+    found: dict[int, list[Regime]] = defaultdict(list)
     for check in Check.objects.filter(kind_id__in=ids).order_by("name"):
-        # A check that is older than versions are has its own columns for its only one.
-        listed = versions.get(check.pk) or [Version(EVER, rule_of(check.name, check), 1, EVER)]
-        if any(version.rule is not None for version in listed):
-            found[check.kind_id].append((check, _in_question(listed)))
+        regime = Regime(check, versions.get(check.pk, ()))
+        if regime.ever_asked:
+            found[check.kind_id].append(regime)
     return found
 
 
@@ -156,10 +177,9 @@ def last_record() -> int:
     return Inspection.objects.order_by("-id").values_list("id", flat=True).first() or 0
 
 
-def _in_question(versions: list[Version]) -> list[Version]:
+def _in_question(rows: list[tuple[Version, RuleColumns]]) -> list[tuple[Version, RuleColumns]]:
     """Without those that another from the same day has replaced."""
-    last = {version.in_force_from: version for version in sorted(versions, key=lambda each: each.number)}
-    return list(last.values())
+    return list({row[0].in_force_from: row for row in sorted(rows, key=lambda row: row[0].number)}.values())
 
 
 def judge_items(
@@ -168,25 +188,33 @@ def judge_items(
     """For each item, each check asked of it with when it is due, by the rules and records that count on `as_of`
     (today by default); with `recorded_to` by the records entered up to that moment.
     """
-    day = as_of or timezone.localdate()
-    checks = checks_by_kind(item.kind_id for item in items)
-    evidence = evidence_of([item.pk for item in items], recorded_to)
+    return judge_by(
+        items,
+        checks_by_kind(item.kind_id for item in items),
+        evidence_of([item.pk for item in items], recorded_to),
+        as_of or timezone.localdate(),
+    )
+
+
+def judge_by(
+    items: Sequence[Item], checks: Mapping[int, Sequence[Regime]], evidence: Evidence, day: date
+) -> dict[int, list[Judged]]:
+    """As `judge_items`, by the checks of these kinds and the evidence handed over. Reads nothing."""
     judged: dict[int, list[Judged]] = {}
     for item in items:
         listed = []
-        for check, versions in checks.get(item.kind_id, ()):
-            if check.is_asked_of(item):
-                key = (item.pk, check.pk)
-                found = _judge(
-                    check,
-                    versions,
-                    evidence.records.get(key, ()),
-                    evidence.calls_for(*key),
-                    evidence.extensions.get(key, ()),
-                    day,
-                )
-                if found is not None:
-                    listed.append(found)
+        for regime in checks.get(item.kind_id, ()):
+            key = (item.pk, regime.check.pk)
+            found = _judge(
+                regime.check,
+                regime.versions_for(item),
+                evidence.records.get(key, ()),
+                evidence.calls_for(*key),
+                evidence.extensions.get(key, ()),
+                day,
+            )
+            if found is not None:
+                listed.append(found)
         judged[item.pk] = listed
     return judged
 
@@ -203,11 +231,11 @@ class Checked:
 
 def checked(item: Item, check: Check) -> Checked:
     """What is known now of one check of one item."""
-    versions = dict(checks_by_kind([item.kind_id]).get(item.kind_id, ()))
+    regimes = {regime.check: regime for regime in checks_by_kind([item.kind_id]).get(item.kind_id, ())}
     evidence = evidence_of([item.pk])
     key = (item.pk, check.pk)
     return Checked(
-        versions.get(check, ()),
+        regimes[check].versions_for(item) if check in regimes else (),
         evidence.records.get(key, ()),
         evidence.calls_for(*key),
         evidence.extensions.get(key, ()),
@@ -308,6 +336,20 @@ class InspectionsJudge:
             for one in judge_items([item])[item.pk]
             if one.due.note and not one.check.retired and one.due.last_done is not None
         ]
+
+    def concessions(self, item_ids: Sequence[int]) -> dict[int, list[str]]:
+        today = timezone.localdate()
+        running = Concession.objects.running(today).filter(item_id__in=item_ids).select_related("check_due")
+        counted = {
+            (due.item_id, due.check_due_id): due.conceded_from
+            for due in Due.objects.filter(item_id__in=item_ids, conceded_from__isnull=False)
+        }
+        found: dict[int, list[str]] = defaultdict(list)
+        # The longest of those for one due date is the one that counts.
+        for row in running.order_by("item_id", "check_due__name", "-until", "id"):
+            if counted.pop((row.item_id, row.check_due_id), None) == row.due_on:
+                found[row.item_id].append(row.in_words)
+        return dict(found)
 
     def failed_by(self, item: Item, since: datetime | None) -> set[str]:
         """By the records: a fail or doubt counts unless a later pass of the same check was recorded before `since`.

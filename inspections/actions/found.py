@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from inspections.actions.regimes import CheckSpec, set_checks
+from inspections.actions.check_specs import CheckSpec
+from inspections.actions.regimes import set_checks
 from inspections.judging import shipped_form
 from kit.models import Kind
 from kit.stores import Act

@@ -2,81 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
+from inspections.actions.check_specs import CheckSpec
 from inspections.actions.rules import refuse_rule
 from inspections.models import EVER, RULE_COLUMNS, Check, CheckVersion
+from inspections.models.check import RuleColumns
 from kit.models import Deed, Item, Kind
 from kit.stores import Act, NotAllowed, chunked, refit
 from kit.stores.act import canonical_for, canonical_of
 
 
 @dataclass(frozen=True, slots=True)
-class CheckSpec:
-    """A check as it is to be; `interval` is an ISO 8601 duration, `after_use` None follows the kind's setting.
+class Change:
+    """What a check is to ask for from a day on; `check` is not saved yet where the kind has none of the name."""
 
-    What is None from `after_repair` on is left as it was, or as a new check has it by default.
-    """
+    check: Check
+    columns: dict[str, Any]
 
-    name: str
-    interval: str
-    basis: str = "done"
-    early_days: int = 0
-    gates: bool = True
-    source: str = ""
-    after_use: bool | None = None
-    after_repair: bool | None = None
-    after_quarantine: bool | None = None
-    after_uses: int | None = None
-    after_storage: str | None = None
-    grace_days: int | None = None
-    procedure: str | None = None
-    done_by: str | None = None
-    concession_days: int | None = None
-    method: str | None = None
-    unit: str | None = None
-    max_pressure: Decimal | None = None
-    max_drop: Decimal | None = None
-    hold_minutes: Decimal | None = None
-    guard: Decimal | None = None
-    decision: str | None = None
-    accuracy_class: Decimal | None = None
-    span: Decimal | None = None
-    other_limits: dict[str, Any] | None = None
-    form: dict[str, Any] | None = None
-    mark: str | None = None
-    maker: str | None = None
-    batch: str | None = None
-    # Names of columns to be emptied: None above means "as it was".
-    emptied: frozenset[str] = frozenset()
-
-    def columns(self, kind: Kind, before: Check | None) -> dict[str, Any]:
-        """Values of the rule's columns: as said here, else as before, else by default."""
-        asked = self.after_use if self.after_use is not None else self.gates and kind.check_after_use
-        said = {each.name: getattr(self, each.name) for each in fields(self) if each.name in RULE_COLUMNS}
-        said |= {"after_use": asked, "retired": False}
-        template = before or Check(kind=kind, name=self.name)
-        blank = Check()
-        return {
-            name: getattr(blank, name)
-            if name in self.emptied
-            else getattr(template, name)
-            if said[name] is None
-            else said[name]
-            for name in RULE_COLUMNS
-        }
-
-    def scope(self, before: Check | None) -> dict[str, str]:
-        """Which items of the kind it is asked of."""
-        template = before or Check()
-        return {
-            name: getattr(template, name) if getattr(self, name) is None else getattr(self, name)
-            for name in ("mark", "maker", "batch")
-        }
+    def version(self, number: int, start: date, today: date, **more: Any) -> CheckVersion:
+        """The version that says so, not saved."""
+        return CheckVersion(
+            of=self.check, number=number, in_force_from=start, known_on=today, **self.columns, **more
+        )
 
 
 def set_checks(
@@ -88,56 +39,106 @@ def set_checks(
     from_day: date | None = None,
     why: str = "",
     shipped: bool = False,
+    dropped: Collection[str] | None = None,
 ) -> bool:
-    """Make these the checks of the kind from a day on (today); others are retired then. True if any differs.
+    """Make these the checks of the kind from a day on (today). True if any differs.
+
+    `dropped` names the checks that are asked for no more from then on; None: all that `specs` does not name. What a
+    later day has in store already still comes on that day.
 
     A check that only came with the program gives way as if it had never been, and so does the first rule that a
     depot states for a kind: those hold for every day. With `derive` the items' due dates follow at once; the
     register loader does that itself, once, at the end. Raises NotAllowed for a check without a name, named twice or
     like the use-by date, for a rule that is none, and for a day in the past.
     """
-    _refuse(act, kind, specs, from_day)
-    existing = {check.name: check for check in Check.objects.filter(kind=kind)}
-    own = CheckVersion.objects.filter(of__kind=kind, shipped=False)
-    ever = shipped or (from_day is None and not own.exists() and not _unversioned(kind))
-    start = EVER if ever else from_day or act.today
-    changed = False
-    for spec in specs:
-        check = existing.pop(spec.name, None)
-        changed = _set(act, kind, spec, check, start, why, shipped) or changed
-    for check in existing.values():
-        if not _next_rule(check, start)["retired"]:
-            columns = {name: getattr(check, name) for name in RULE_COLUMNS} | {"retired": True}
-            _add_version(act, check, columns, start, why, shipped)
-            changed = True
-    if changed:
+    start = starts_on(kind, act.today, from_day, shipped)
+    changes = changes_of(kind, specs, act.today, from_day, shipped, dropped)
+    for change in changes:
+        _write(act, change, start, why, shipped)
+    if changes:
         when = "" if start <= act.today else f" from {start}"
+        names = ", ".join(
+            f"{change.check.name}, asked for no more" if change.columns["retired"] else change.check.name
+            for change in changes
+        )
         act.tell(
             Deed.RULED,
             [f"kind:{kind.name}"],
-            note=f"checks of {kind}{when}: {', '.join(spec.name for spec in specs) or 'none'}"
-            + (f" ({why})" if why else ""),
+            note=f"checks of {kind}{when}: {names}" + (f" ({why})" if why else ""),
         )
         if derive:
             derive_kind(act, kind)
-    return changed
+    return bool(changes)
+
+
+def starts_on(kind: Kind, today: date, from_day: date | None, shipped: bool = False) -> date:
+    """The day from which checks set today are in force (see `set_checks`)."""
+    if shipped or (from_day is None and states_first_rule(kind)):
+        return EVER
+    return from_day or today
+
+
+def states_first_rule(kind: Kind) -> bool:
+    """Whether nothing but what came with the program was ever asked of the kind."""
+    own = CheckVersion.objects.filter(of__kind=kind, shipped=False).exists()
+    return not own and not Check.objects.filter(kind=kind, versions__isnull=True).exists()
+
+
+def changes_of(
+    kind: Kind,
+    specs: Sequence[CheckSpec],
+    today: date,
+    from_day: date | None = None,
+    shipped: bool = False,
+    dropped: Collection[str] | None = None,
+) -> list[Change]:
+    """What `set_checks` would write; nothing is written here. Raises NotAllowed as it does."""
+    _refuse_day(kind, today, from_day)
+    start = starts_on(kind, today, from_day, shipped)
+    existing = {check.name.casefold(): check for check in Check.objects.filter(kind=kind)}
+    _refuse_twice(kind, [spec.name for spec in specs])
+    changes = []
+    for spec in specs:
+        check = existing.pop(spec.name.casefold(), None)
+        rule = rule_on(check, start) if check else None
+        columns = spec.columns(kind, rule)
+        refuse_rule(kind, spec.name, columns)
+        if check is None or rule is None:
+            changes.append(Change(Check(kind=kind, name=spec.name, version=0, in_force_from=EVER), columns))
+        elif any(canonical_for(check, name, columns[name]) != canonical_of(rule, name) for name in columns):
+            changes.append(Change(check, columns))
+    gone = None if dropped is None else {name.casefold() for name in dropped}
+    for name, check in existing.items():
+        rule = rule_on(check, start)
+        if not rule.retired and (gone is None or name in gone):
+            changes.append(Change(check, columns_of(rule) | {"retired": True}))
+    return changes
+
+
+def rule_on(check: Check, day: date) -> RuleColumns:
+    """The version of the check that is, or will be, in force on that day; the check itself before its first one."""
+    begun = check.versions.filter(in_force_from__lte=day).order_by("-in_force_from", "-number")
+    return begun.first() or check
+
+
+def columns_of(rule: RuleColumns) -> dict[str, Any]:
+    return {name: getattr(rule, name) for name in RULE_COLUMNS}
 
 
 def bring_into_force(act: Act) -> None:
     """Let every check follow the version whose day has come. Called at the start of every act."""
-    awaiting = list(CheckVersion.objects.awaiting(act.today).select_related("of__kind"))
-    kinds: dict[int, Check] = {}
+    awaiting = CheckVersion.objects.awaiting(act.today).select_related("of__kind")
+    followed: dict[int, Check] = {}
     for version in awaiting:  # in order of their days: the last one stays
-        check = kinds.get(version.of_id, version.of)
+        check = followed.setdefault(version.of_id, version.of)
         _follow(act, check, version)
-        kinds[version.of_id] = check
         act.tell(
             Deed.RULED,
             [f"kind:{check.kind.name}"],
             note=f"{check.name} of {check.kind}: version {version.number}, set by {version.made_by}, is in force "
             f"from {version.in_force_from}",
         )
-    for kind in {check.kind for check in kinds.values()}:
+    for kind in {check.kind_id: check.kind for check in followed.values()}.values():
         derive_kind(act, kind)
 
 
@@ -148,59 +149,30 @@ def derive_kind(act: Act, kind: Kind) -> None:
         refit(act, list(Item.objects.filter(pk__in=chunk).select_related("kind")))
 
 
-def _set(
-    act: Act, kind: Kind, spec: CheckSpec, check: Check | None, start: date, why: str, shipped: bool
-) -> bool:
-    columns = spec.columns(kind, check)
-    scope = spec.scope(check)
-    if check is None:
+def first_version(check: Check, **more: Any) -> CheckVersion:
+    """What a check that is older than versions are asked for until now, as its first version; not saved."""
+    return CheckVersion(of=check, number=1, **columns_of(check), **more)
+
+
+def _write(act: Act, change: Change, start: date, why: str, shipped: bool) -> None:
+    check = change.check
+    if check._state.adding:
         # One that is to come is not asked for yet: its first version waits for its day.
-        now = start <= act.today
-        waiting = columns if now else columns | {"retired": True}
-        check = act.create(
-            Check(kind=kind, name=spec.name, version=0, in_force_from=EVER, **waiting, **scope)
-        )
-        _add_version(act, check, columns, start, why, shipped)
-        return True
-    moved = act.change(check, **scope)
-    rule = _next_rule(check, start)
-    if all(canonical_for(check, name, columns[name]) == rule[name] for name in RULE_COLUMNS):
-        return moved
-    _add_version(act, check, columns, start, why, shipped)
-    return True
-
-
-def _next_rule(check: Check, start: date) -> dict[str, Any]:
-    """The rule that would be in force on `start`, in canonical values, before anything is changed."""
-    before = (
-        CheckVersion.objects.filter(of=check, in_force_from__lte=start)
-        .order_by("-in_force_from", "-number")
-        .first()
-    )
-    source: Check | CheckVersion = before or check
-    return {name: canonical_of(source, name) for name in RULE_COLUMNS}
-
-
-def _add_version(
-    act: Act, check: Check, columns: dict[str, Any], start: date, why: str, shipped: bool
-) -> None:
+        waiting = change.columns if start <= act.today else change.columns | {"retired": True}
+        for name, value in waiting.items():
+            setattr(check, name, value)
+        act.create(check)
     last = CheckVersion.objects.filter(of=check).order_by("-number").first()
     if last is None and check.version:
-        # It is older than versions are: what it asked for until now becomes its first.
-        asked = {name: getattr(check, name) for name in RULE_COLUMNS}
-        last = act.create(
-            CheckVersion(of=check, number=1, known_on=act.today, made_by=act.who.actor, **asked)
-        )
+        last = act.create(first_version(check, known_on=act.today, made_by=act.who.actor))
     version = act.create(
-        CheckVersion(
-            of=check,
-            number=last.number + 1 if last else 1,
-            in_force_from=start,
-            known_on=act.today,
+        change.version(
+            last.number + 1 if last else 1,
+            start,
+            act.today,
             made_by=act.who.actor,
             why=why[:400],
             shipped=shipped,
-            **columns,
         )
     )
     if check.in_force_from <= start <= act.today:
@@ -208,22 +180,19 @@ def _add_version(
 
 
 def _follow(act: Act, check: Check, version: CheckVersion) -> None:
-    columns = {name: getattr(version, name) for name in RULE_COLUMNS}
-    act.change(check, version=version.number, in_force_from=version.in_force_from, **columns)
+    act.change(check, version=version.number, in_force_from=version.in_force_from, **columns_of(version))
 
 
-def _unversioned(kind: Kind) -> bool:
-    return Check.objects.filter(kind=kind, versions__isnull=True).exists()
-
-
-def _refuse(act: Act, kind: Kind, specs: Sequence[CheckSpec], from_day: date | None) -> None:
-    if from_day is not None and from_day < act.today:
+def _refuse_day(kind: Kind, today: date, from_day: date | None) -> None:
+    if from_day is not None and from_day < today:
         raise NotAllowed(
             f"The checks of {kind} cannot be changed from {from_day}, which is past: the rules in force on a day "
             "judge that day. Give today or a later day."
         )
-    names = [spec.name for spec in specs]
-    for spec in specs:
-        if names.count(spec.name) > 1:
-            raise NotAllowed(f"{spec.name} is named twice among the checks of {kind}: once is enough.")
-        refuse_rule(kind, spec.name, spec.columns(kind, None), spec.emptied)
+
+
+def _refuse_twice(kind: Kind, names: Sequence[str]) -> None:
+    folded = [name.casefold() for name in names]
+    for name in names:
+        if folded.count(name.casefold()) > 1:
+            raise NotAllowed(f"{name} is named twice among the checks of {kind}: once is enough.")

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from typing import Any
 
-from inspections.judging import Interval, IntervalFault, Rule
-from inspections.models import Method
+from inspections.judging import FormFault, Interval, IntervalFault, JudgingFault, Rule
+from inspections.limits import calibration_limits, form_of, hold_limits
+from inspections.models import Check, Method
 from kit.models import Kind, Role
 from kit.stores import NotAllowed
 
 UNITS = ("bar", "mbar", "kPa", "psi")
 
 
-def refuse_rule(
-    kind: Kind, name: str, columns: Mapping[str, Any], emptied: Collection[str] = frozenset()
-) -> None:
+def refuse_rule(kind: Kind, name: str, columns: Mapping[str, Any]) -> None:
     """Raise NotAllowed if these columns are no rule that could be followed."""
     if not name.strip():
         raise NotAllowed(f"A check of {kind} needs a name.")
@@ -37,6 +36,7 @@ def refuse_rule(
     if columns["done_by"] and columns["done_by"] not in Role.values:
         raise NotAllowed(f"{name} of {kind}: there is no role {columns['done_by']}.")
     _refuse_limits(kind, name, columns)
+    _refuse_readings(kind, name, columns)
 
 
 def _refuse_limits(kind: Kind, name: str, columns: Mapping[str, Any]) -> None:
@@ -60,3 +60,17 @@ def _refuse_limits(kind: Kind, name: str, columns: Mapping[str, Any]) -> None:
         raise NotAllowed(
             f"{name} of {kind}: {columns['unit']} is no unit that gauges here are read in; write bar, mbar, kPa or psi."
         )
+
+
+def _refuse_readings(kind: Kind, name: str, columns: Mapping[str, Any]) -> None:
+    """What judging itself refuses to judge by: limits printed for other units, a form."""
+    rule = Check(**columns)
+    try:
+        if rule.method == Method.HOLD_TEST:
+            hold_limits(rule)
+        elif rule.method == Method.CALIBRATION:
+            calibration_limits(rule)
+        if rule.form:
+            form_of(rule)
+    except (FormFault, JudgingFault) as fault:
+        raise NotAllowed(f"{name} of {kind}: {fault}") from fault

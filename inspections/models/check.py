@@ -60,11 +60,31 @@ class RuleColumns(models.Model):
     other_limits = models.JSONField(default=dict, blank=True)
     # What is read besides, as data (inspections.judging.forms): {"fields": [...]}; empty: a plain verdict.
     form = models.JSONField(default=dict, blank=True)
+    # With one of these it is asked only of items of that mark, maker or batch.
+    mark = models.CharField(max_length=40, blank=True)
+    maker = models.CharField(max_length=80, blank=True)
+    batch = models.CharField(max_length=80, blank=True)
     # True from the day on which it is no longer asked for.
     retired = models.BooleanField(default=False)
 
     class Meta:
         abstract = True
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether it is asked of some items of its kind only."""
+        return bool(self.mark or self.maker or self.batch)
+
+    def suits(self, item: Item) -> bool:
+        """Whether the item is of the mark, maker and batch that the rule names, if it names any."""
+        return all(
+            not wanted or wanted.casefold() == had.strip().casefold()
+            for wanted, had in (
+                (self.mark, item.mark),
+                (self.maker, item.maker),
+                (self.batch, item.batch),
+            )
+        )
 
 
 RULE_COLUMNS: tuple[str, ...] = tuple(field.name for field in RuleColumns._meta.local_fields)
@@ -89,15 +109,11 @@ class CheckQuerySet(models.QuerySet["Check"]):
 class Check(RuleColumns):
     """One check of one kind, with the rule in force now; `versions` has every rule it ever had.
 
-    A check that is no longer asked for is retired, never deleted: records point at it. With `mark`, `maker` or
-    `batch` it is asked only of items of that mark, maker or batch.
+    A check that is no longer asked for is retired, never deleted: records point at it.
     """
 
     kind = models.ForeignKey(Kind, on_delete=models.PROTECT, related_name="checks")
     name = models.CharField(max_length=80)
-    mark = models.CharField(max_length=40, blank=True)
-    maker = models.CharField(max_length=80, blank=True)
-    batch = models.CharField(max_length=80, blank=True)
     version = models.PositiveIntegerField(default=1)
     in_force_from = models.DateField(default=EVER)
 
@@ -116,15 +132,8 @@ class Check(RuleColumns):
         return f"{self.name} of {self.kind}"
 
     def is_asked_of(self, item: Item) -> bool:
-        """Whether the item is of the kind, and of the mark, maker and batch if the check names one."""
-        return self.kind_id == item.kind_id and all(
-            not wanted or wanted.casefold() == had.strip().casefold()
-            for wanted, had in (
-                (self.mark, item.mark),
-                (self.maker, item.maker),
-                (self.batch, item.batch),
-            )
-        )
+        """Whether the item is of the kind, and of the mark, maker and batch that the rule in force now names."""
+        return self.kind_id == item.kind_id and self.suits(item)
 
 
 class CheckVersionQuerySet(models.QuerySet["CheckVersion"]):

@@ -135,4 +135,4 @@ def _outcome(
 
 def spec_of(check: Check) -> tuple[object, ...]:
     """What a row says of a check, to tell whether it changed."""
-    return tuple(canonical_of(check, name) for name in (*RULE_COLUMNS, "mark", "maker", "batch"))
+    return tuple(canonical_of(check, name) for name in RULE_COLUMNS)
