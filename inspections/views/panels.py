@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 
 from django.http import HttpRequest
 from django.urls import reverse
@@ -13,10 +12,12 @@ from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from inspections.due_list import USE_BY, DueEntry, due_list, summary
+from inspections.bench_list import bench_list
+from inspections.due_list import DueEntry, due_list, summary
 from inspections.judging import Interval
 from inspections.models import Basis, Check, Due, Inspection
-from kit.models import Custody, Item, Job, Role, State
+from inspections.models.check import RuleColumns
+from kit.models import Item, Role, State
 from kit.ports import Panel, Way
 from kit.tables.marks import SOON_DAYS, Mark, short_day
 
@@ -36,7 +37,7 @@ class CheckLine:
     record_url: str
 
 
-def interval_in_words(check: Check) -> str:
+def interval_in_words(check: RuleColumns) -> str:
     """How often, in words: "every 6 months from the day done"."""
     interval = Interval.parse(check.interval)
     parts = [
@@ -111,6 +112,8 @@ def item_ways(request: HttpRequest, item: Item) -> Iterator[Way]:
     """Ways on from an item's page: to the bench, and out of quarantine."""
     if _may_record(request, item):
         yield Way(reverse("record", args=[item.tag]), _("Record an inspection"), "bench")
+    if item.state == State.AVAILABLE and not item.counted and request.desk.may("ask concession", item.depot):
+        yield Way(reverse("ask_concession", args=[item.tag]), _("Ask for a concession"), "evidence")
     if item.state == State.QUARANTINED and request.desk.may("release", item.depot):
         yield Way(reverse("release", args=[item.tag]), _("Release from quarantine"), "done")
 
@@ -120,21 +123,8 @@ def bench(request: HttpRequest) -> Panel | None:
     if Role.EXAMINER not in request.desk.roles:
         return None
     today = request.desk.today
-    entries = [e for e in due_list(today, BENCH_DAYS, [request.desk.depot.pk]) if e.check != USE_BY]
-    loads = dict(
-        Job.objects.filter(reference__in={e.job for e in entries if e.job}).values_list(
-            "reference", "load_on"
-        )
-    )
-
-    def urgency(entry: DueEntry) -> tuple[Any, ...]:
-        away = entry.custody == Custody.ON_SITE
-        return away, loads.get(entry.job or "", date.max), entry.due_on or date.min, entry.tag, entry.check
-
-    listed = sorted(entries, key=urgency)
-    rows = [
-        (entry, loads.get(entry.job or ""), _entry_mark(entry, today)) for entry in listed[:MOST_ON_THE_BENCH]
-    ]
+    listed = bench_list(request.desk.depot.pk, today, BENCH_DAYS)
+    rows = [(entry, load_on, _entry_mark(entry, today)) for entry, load_on in listed[:MOST_ON_THE_BENCH]]
     return Panel("record/bench_panel.html", {"rows": rows, "count": len(listed), "days": BENCH_DAYS})
 
 
