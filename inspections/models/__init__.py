@@ -1,7 +1,7 @@
 """Checks and their versions, records, due dates, cases, concessions, reviews, attachments."""
 
 from inspections.models.attachment import MOST_BYTES, Attachment, AttachmentBytes
-from inspections.models.bench import FeedKey, HoldRun
+from inspections.models.bench import FeedKey, HoldRun, MailSent, MailWish
 from inspections.models.case import CaseCompanion, CaseNote, Decision, Looked, NoteKind, QuarantineCase
 from inspections.models.check import (
     EVER,
@@ -37,6 +37,8 @@ __all__ = [
     "HoldRun",
     "Inspection",
     "Looked",
+    "MailSent",
+    "MailWish",
     "Method",
     "NoteKind",
     "Outcome",

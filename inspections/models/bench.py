@@ -1,4 +1,4 @@
-"""What runs at the bench and is no record yet, and the keys of calendar feeds. Not told of in the ledger."""
+"""What runs at the bench and is no record yet, keys of calendar feeds, wishes about mail. Not told of in the ledger."""
 
 from django.conf import settings
 from django.db import models
@@ -44,3 +44,37 @@ class FeedKey(models.Model):
 
     def __str__(self) -> str:
         return f"feed of {self.user} at {self.depot}"
+
+
+class MailWish(models.Model):
+    """Whether a person wants reminders of one depot by mail; without a row they do."""
+
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="mail_wishes")
+    depot = models.ForeignKey(Depot, on_delete=models.CASCADE, related_name="+")
+    wants = models.BooleanField(default=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["user", "depot"], name="one_wish_a_person_and_depot")]
+
+    def __str__(self) -> str:
+        return f"{self.user} {'wants' if self.wants else 'does not want'} mail of {self.depot}"
+
+
+class MailSent(models.Model):
+    """A digest that went to an address on a day, by the SHA-256 of its text: the same one goes once a day."""
+
+    address = models.CharField(max_length=254)
+    depot = models.ForeignKey(Depot, on_delete=models.CASCADE, related_name="+")
+    sent_on = models.DateField()
+    digest_hash = models.CharField(max_length=64)
+
+    class Meta:
+        indexes = [models.Index(fields=["sent_on"], name="mail_sent_by_day")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["address", "depot", "sent_on", "digest_hash"], name="same_digest_once_a_day"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"digest of {self.depot} to {self.address} on {self.sent_on}"
