@@ -9,8 +9,8 @@ from typing import NamedTuple, Self
 
 from django.utils import timezone
 
-from inspections.judge import Evidence, evidence_of, rule_of
-from inspections.judging import Call, Due, Extension, GaugeStanding, Record, Version, due_under
+from inspections.judge import Evidence, Regime, evidence_of
+from inspections.judging import Call, Due, Extension, GaugeStanding, Record, due_under
 from inspections.limits import in_force
 from inspections.models import EVER, Check, CheckVersion, Method
 from kit.models import Item, State
@@ -20,7 +20,7 @@ _WORDS_OF_MEASURING = ("gauge", "manometer", "calibrat", "kalibr")
 
 
 class RuledCheck(NamedTuple):
-    """A check with every version of its rule."""
+    """A check with every version of its rule, saved or to be."""
 
     check: Check
     versions: Sequence[CheckVersion]
@@ -28,8 +28,9 @@ class RuledCheck(NamedTuple):
 
 @dataclass(slots=True)
 class CheckOfGauge:
-    """One check that is asked of a gauge, and what is known of it there."""
+    """One check of a gauge's kind, and what is known of it there."""
 
+    item: Item
     ruled: RuledCheck
     records: list[Record] = field(default_factory=list)
     calls: list[Call] = field(default_factory=list)
@@ -37,21 +38,19 @@ class CheckOfGauge:
 
     @property
     def calibrates(self) -> bool:
-        return any(each.method == Method.CALIBRATION and not each.retired for each in self.ruled.versions)
+        return any(
+            each.method == Method.CALIBRATION and not each.retired and each.suits(self.item)
+            for each in self.ruled.versions
+        )
 
     def gates_on(self, day: date) -> bool:
         version = in_force(self.ruled.versions, day)
-        return version is not None and version.gates and not version.retired
+        return version is not None and version.gates and not version.retired and version.suits(self.item)
 
     def due_on(self, day: date) -> Due | None:
-        """When it is due as seen on `day`; None if it was not asked for then."""
-        name = self.ruled.check.name
-        last_of_day = {each.in_force_from: each for each in sorted(self.ruled.versions, key=_number)}
-        versions = [
-            Version(each.in_force_from, rule_of(name, each), each.number, each.known_on)
-            for each in last_of_day.values()
-        ]
-        if self.calibrates and versions and min(each.in_force_from for each in versions) > day:
+        """When it is due as seen on `day`; None if it was not asked of the gauge then."""
+        versions = Regime(*self.ruled).versions_for(self.item)
+        if self.calibrates and min(each.in_force_from for each in versions) > day:
             # What was done before the first rule is judged by the first.
             first = min(versions, key=lambda each: each.in_force_from)
             versions = [replace(first, in_force_from=EVER), *versions]
@@ -78,10 +77,10 @@ class GaugeBook:
         return book
 
     def add(self, item: Item, checks: Iterable[CheckOfGauge]) -> None:
-        """Enter an item with the checks that are asked of it."""
-        asked = list(checks)
-        self._kinds[item.tag] = (item.kind.name, measures(item.kind.name, [each.ruled for each in asked]))
-        self._checks[item.tag] = asked
+        """Enter an item with the checks of its kind."""
+        listed = list(checks)
+        self._kinds[item.tag] = (item.kind.name, measures(item.kind.name, [each.ruled for each in listed]))
+        self._checks[item.tag] = listed
 
     def standing(self, tag: str, day: date, of: str) -> GaugeStanding:
         """How the gauge `tag` stood on `day`, up to and with it, for a test of the item `of` (both tags)."""
@@ -141,16 +140,16 @@ def ruled_checks(kind_ids: Iterable[int]) -> dict[int, list[RuledCheck]]:
 
 
 def known_of(item: Item, ruled: Iterable[RuledCheck], evidence: Evidence) -> list[CheckOfGauge]:
-    """The checks asked of an item, each with what is recorded of it."""
+    """The checks of an item's kind, each with what is recorded of it there."""
     return [
         CheckOfGauge(
+            item,
             each,
             list(evidence.records.get((item.pk, each.check.pk), ())),
             evidence.calls_for(item.pk, each.check.pk),
             list(evidence.extensions.get((item.pk, each.check.pk), ())),
         )
         for each in ruled
-        if each.check.is_asked_of(item)
     ]
 
 
@@ -172,7 +171,3 @@ def _in_calibration(tag: str, checks: Sequence[CheckOfGauge], day: date) -> Gaug
 def _first_day_out(due: Due) -> date:
     assert due.due_on is not None
     return due.due_on if due.status == "failed" or due.note else due.due_on + timedelta(days=1)
-
-
-def _number(version: CheckVersion) -> int:
-    return version.number
