@@ -31,12 +31,10 @@ def extendable(item: Item, check: Check, day: date) -> Extendable | str:
         return f"{item.tag} is in quarantine, which is never conceded: its case has to be decided first."
     if item.state in (State.WITHDRAWN, State.LOST):
         return f"{item.tag} is {item.get_state_display().lower()}: there is nothing to extend."
-    if not check.is_asked_of(item):
-        return f"{check.name} is not asked of {item.tag}, so there is nothing to extend."
     known = checked(item, check)
     due = due_under(known.versions, known.records, known.calls, known.extensions, day)
     if due is None:
-        return f"{check.name} is not asked for any longer, so there is nothing to extend."
+        return f"{check.name} is not asked of {item.tag} now, so there is nothing to extend."
     if due.status == "never":
         return f"{check.name} of {item.tag} was never done: there is no due date to extend. Have it done."
     if due.status == "failed":

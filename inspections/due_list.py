@@ -12,7 +12,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from inspections.judge import judge_items
-from inspections.models import Due
+from inspections.models import CheckVersion, Due
 from kit.models import HOLDING, Item, Reservation, State
 from kit.stores import chunked
 
@@ -36,6 +36,7 @@ class DueEntry:
     place: str
     job: str | None
     gates: bool
+    conceded_from: date | None = None
 
     @property
     def pk(self) -> str:
@@ -90,23 +91,32 @@ def due_list(
             place=item.place.name if item.place else "",
             job=jobs.get(item.pk),
             gates=gates,
+            conceded_from=conceded_from,
         )
-        for item, check, last_done, due_on, gates in rows
+        for item, check, last_done, due_on, gates, conceded_from in rows
     ]
     return sorted(entries, key=lambda e: (e.due_on is not None, e.due_on or date.min, e.tag, e.check))
 
 
-Row = tuple[Item, str, date | None, date | None, bool]
+Row = tuple[Item, str, date | None, date | None, bool, date | None]
 
 
 def _checks(scope: QuerySet[Item], as_of: date, last: date) -> Iterator[Row]:
-    if as_of >= timezone.localdate():
-        # No record can be of a later day, so the stored due dates are those of `as_of`: one index range.
+    if as_of >= timezone.localdate() and not CheckVersion.objects.awaiting(as_of).exists():
+        # No record can be of a later day and no rule is another by then, so the stored due dates are those of
+        # `as_of`: one index range.
         dues = Due.objects.filter(
             Q(due_on__lte=last) | Q(due_on__isnull=True), item__in=scope
         ).select_related("item__kind", "item__depot", "item__place", "check_due")
         for due in dues:
-            yield due.item, due.check_due.name, due.last_done, due.due_on, due.check_due.gates
+            yield (
+                due.item,
+                due.check_due.name,
+                due.last_done,
+                due.due_on,
+                due.check_due.gates,
+                due.conceded_from,
+            )
         return
     ids = list(scope.order_by("pk").values_list("pk", flat=True))
     for chunk in chunked(ids, 2000):
@@ -115,12 +125,20 @@ def _checks(scope: QuerySet[Item], as_of: date, last: date) -> Iterator[Row]:
         for item in items:
             for one in judged[item.pk]:
                 if one.due.due_on is None or one.due.due_on <= last:
-                    yield item, one.check.name, one.due.last_done, one.due.due_on, one.gate is not None
+                    due = one.due
+                    yield (
+                        item,
+                        one.check.name,
+                        due.last_done,
+                        due.due_on,
+                        one.gate is not None,
+                        due.conceded_from,
+                    )
 
 
 def _use_by(scope: QuerySet[Item], last: date) -> Iterator[Row]:
     for item in scope.filter(use_by__lte=last).select_related("kind", "depot", "place"):
-        yield item, USE_BY, None, item.use_by, True
+        yield item, USE_BY, None, item.use_by, True, None
 
 
 def next_jobs(item_ids: Collection[int], as_of: date) -> dict[int, str]:

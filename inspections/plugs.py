@@ -12,7 +12,7 @@ def plug_in() -> None:
     from inspections.actions.regimes import bring_into_force
     from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
-    from inspections.views import files, panels
+    from inspections.views import concessions, files, panels
     from inspections.workbooks import ChecksLoader, InspectionsLoader
     from kit.ports import ports
     from kit.roles import MAY
@@ -36,11 +36,14 @@ def plug_in() -> None:
     ports.proofs[:] = [prove_files]
     ports.founders[:] = [found_checks]
     ports.sheet_loaders.update({"Checks": ChecksLoader, "Inspections": InspectionsLoader})
-    ports.item_panels[:] = [panels.item_checks, files.item_files]
+    ports.item_panels[:] = [panels.item_checks, concessions.item_panel, files.item_files]
     ports.item_ways[:] = [panels.item_ways]
-    ports.today_panels[:] = [panels.bench, panels.overdue]
+    ports.today_panels[:] = [panels.bench, panels.overdue, concessions.today_panel]
     add_to_navigation(MAY["see"], gettext_lazy("Due list"), "due", "due")
     add_to_navigation(MAY["quarantine"], gettext_lazy("Quarantine"), "quarantine", "quarantine")
+    add_to_navigation(
+        MAY["grant concession"] | MAY["ask concession"], gettext_lazy("Concessions"), "concessions", "evidence"
+    )
     add_to_navigation(MAY["set checks"], gettext_lazy("Kinds and checks"), "kinds", "settings")
 
 

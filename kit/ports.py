@@ -39,6 +39,9 @@ class Judge(Protocol):
     def failed_by(self, item: Item, since: datetime | None) -> set[str]:
         """Who made or recorded a fail or doubt that stood open at `since`, when it was set aside, or came after."""
 
+    def concessions(self, item_ids: Sequence[int]) -> dict[int, list[str]]:
+        """Of items that go out by a concession, by id: a sentence on each that counts today, with its conditions."""
+
 
 class _NoChecks:
     """No inspections are installed: nothing gates."""
@@ -57,6 +60,9 @@ class _NoChecks:
 
     def failed_by(self, item: Item, since: datetime | None) -> set[str]:
         return set()
+
+    def concessions(self, item_ids: Sequence[int]) -> dict[int, list[str]]:
+        return {}
 
 
 @dataclass(frozen=True, slots=True)

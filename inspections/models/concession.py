@@ -77,3 +77,12 @@ class Concession(models.Model):
 
     def __str__(self) -> str:
         return f"concession for {self.check_due} of {self.item} until {self.until}"
+
+    @property
+    def in_words(self) -> str:
+        """For a paper or a person at the counter: what is extended, and under which conditions."""
+        said = f"By concession until {self.until}: {self.check_due.name} was due on {self.due_on}."
+        if not self.conditions:
+            return said
+        conditions = self.conditions if self.conditions.endswith((".", "!", "?")) else f"{self.conditions}."
+        return f"{said} Conditions: {conditions}"

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 from typing import Any
 
 import django_tables2 as tables
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django_tables2.utils import A
 
 from inspections.due_list import USE_BY, DueEntry
+from kit.models import State
 from kit.tables.columns import WIDE_ONLY, MarkColumn
 from kit.tables.jobs import in_one_line
-from kit.tables.marks import Mark
+from kit.tables.marks import Mark, short_day
 
 
 def due_mark(entry: DueEntry, as_of: date) -> Mark:
@@ -36,11 +39,35 @@ def state_mark(entry: DueEntry, _as_of: date) -> Mark:
     return Mark(entry.custody) if entry.custody != "store" else Mark("available")
 
 
+def conceded_mark(entry: DueEntry, _as_of: date) -> list[Mark]:
+    """From which day it is extended, if it is."""
+    if entry.conceded_from is None:
+        return []
+    return [Mark("conceded", _("from %(day)s") % {"day": short_day(entry.conceded_from)})]
+
+
+def concession_url(entry: DueEntry) -> str:
+    return reverse("ask_concession", args=[entry.tag]) + "?" + urlencode({"check": entry.check})
+
+
 def job_url(record: DueEntry) -> str | None:
     return reverse("job", args=[record.job]) if record.job else None
 
 
+class ConcessionColumn(tables.TemplateColumn):
+    """Where a concession for the entry is asked for, if there can be one and the reader may ask."""
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(template_name="due/ways.html", **more)
+
+    def get_context_data(self, *, record: DueEntry, table: Any, **more: Any) -> dict[str, Any]:
+        context: dict[str, Any] = super().get_context_data(record=record, table=table, **more)
+        return {**context, "concession_url": table.concession_of(record)}
+
+
 class DueTable(tables.Table):
+    """`may_ask` are the codes of the depots at which the reader asks for concessions."""
+
     choose_name = "chosen"
     choose_form = "bulk"
     row_heading = "tag"
@@ -53,6 +80,7 @@ class DueTable(tables.Table):
     check = tables.Column(verbose_name=gettext_lazy("Check"))
     stands = MarkColumn(
         due_mark,
+        besides=conceded_mark,
         verbose_name=gettext_lazy("How it stands"),
         accessor="tag",
         order_by=("due_on", "tag", "check"),
@@ -70,13 +98,27 @@ class DueTable(tables.Table):
     )
     place = tables.Column(verbose_name=gettext_lazy("Place"), attrs=WIDE_ONLY)
     depot = tables.Column(verbose_name=gettext_lazy("Depot"), attrs=WIDE_ONLY)
+    ways = ConcessionColumn(
+        verbose_name=gettext_lazy("What next"),
+        accessor="tag",
+        orderable=False,
+        attrs={"td": {"class": "no-print"}, "th": {"class": "no-print"}},
+    )
 
     class Meta:
         empty_text = gettext_lazy("Nothing is due that matches.")
 
-    def __init__(self, *args: Any, today: date, **more: Any) -> None:
+    def __init__(self, *args: Any, today: date, may_ask: Collection[str] = (), **more: Any) -> None:
         self.today = today
+        self.may_ask = may_ask
         super().__init__(*args, **more)
+        if not may_ask:
+            self.columns.hide("ways")
+
+    def concession_of(self, entry: DueEntry) -> str:
+        """Where a concession for the entry is asked for; empty where there can be none."""
+        extendable = entry.due_on is not None and entry.check != USE_BY and entry.state == State.AVAILABLE
+        return concession_url(entry) if extendable and entry.depot in self.may_ask else ""
 
     def render_due_on(self, value: date) -> str:
         return in_one_line(value)

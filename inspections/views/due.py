@@ -38,7 +38,11 @@ def due(request: HttpRequest) -> HttpResponse:
     query, form, asked = _asked(request)
     if request.method == "POST":
         return _chosen(request, form, asked)
-    table = DueTable(asked.entries, today=asked.as_of)
+    table = DueTable(
+        asked.entries,
+        today=asked.as_of,
+        may_ask={d.code for d in request.desk.depots if request.desk.may("ask concession", d)},
+    )
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
     counts = dict(summary(asked.entries, asked.as_of))
     return render(

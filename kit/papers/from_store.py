@@ -5,7 +5,8 @@ With `store_heads` and `store_notes` this is all of the papers that knows the st
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 
 from kit.models import Custody, Item, Job, Standing
@@ -13,6 +14,7 @@ from kit.papers.store_heads import job_head, paper_piece, stamp, where
 from kit.papers.store_notes import defect_tag_of, issue_note_of, return_note_of
 from kit.papers.values import CountedLot, LoadList, Piece, Short
 from kit.planning import NO_LIMIT, Candidate, KitList, judge_fitness
+from kit.ports import ports
 from kit.stores import candidates
 
 __all__ = ["defect_tag_of", "issue_note_of", "load_list_of", "return_note_of"]
@@ -38,6 +40,7 @@ def load_list_of(job: Job, kit: KitList, printed_at: datetime | None = None) -> 
             "line__name", "item__tag"
         )
     )
+    granted = ports.judge.concessions([item.pk for item in items.values()])
     order = {line.name: position for position, line in enumerate(kit.need.lines)}
     on_line.sort(key=lambda pair: (*_walk(items[pair[0]]), order[pair[1].name], pair[0]))
     lots.sort(key=lambda lot: (*_walk(items[lot[0]]), order[lot[2].name], lot[0]))
@@ -46,11 +49,15 @@ def load_list_of(job: Job, kit: KitList, printed_at: datetime | None = None) -> 
         stamp=stamp(job.revision, printed_at),
         as_of=kit.as_of,
         pieces=[
-            _piece(
-                items[tag],
-                line.name if (line.name, tag) in reserved else f"{line.name}, not reserved yet",
-                known[tag],
-                kit.as_of,
+            _by_concession(
+                _piece(
+                    items[tag],
+                    line.name if (line.name, tag) in reserved else f"{line.name}, not reserved yet",
+                    known[tag],
+                    kit.as_of,
+                ),
+                job,
+                granted.get(items[tag].pk, []),
             )
             for tag, line in on_line
         ],
@@ -97,3 +104,10 @@ def _piece(item: Item, line: str, known: Candidate, as_of: date) -> Piece:
     elif until == NO_LIMIT:
         until, reason = None, ""
     return paper_piece(item, line, until, reason)
+
+
+def _by_concession(piece: Piece, job: Job, granted: Sequence[str]) -> Piece:
+    """With the concession under which it goes out; one that ends before the return covers nothing."""
+    if piece.fit_until is not None and piece.fit_until < job.return_on:
+        return piece
+    return replace(piece, concession=" ".join(granted))

@@ -5,7 +5,16 @@ from kit.stores.appoint import appoint
 from kit.stores.current import fresh
 from kit.stores.found import found_register
 from kit.stores.issue import finish_issue, issue_piece, short_lines
-from kit.stores.knowledge import bore_of, candidates, chunked, held_by, items_of_kinds, kit_list_of, need_of
+from kit.stores.knowledge import (
+    bore_of,
+    candidates,
+    chunked,
+    conceded_texts,
+    held_by,
+    items_of_kinds,
+    kit_list_of,
+    need_of,
+)
 from kit.stores.plan_job import LineSpec, cancel_job, change_job, plan_job, set_arrangement
 from kit.stores.prove import Proof, prove_ledger
 from kit.stores.quarantine import find_again, lose, quarantine, withdraw
@@ -42,6 +51,7 @@ __all__ = [
     "change_details",
     "change_job",
     "chunked",
+    "conceded_texts",
     "count_stock",
     "depot_named",
     "differences",

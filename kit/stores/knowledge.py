@@ -56,6 +56,25 @@ def bore_of(job: Job) -> tuple[Decimal | None, str, str | None]:
     return effective_bore(plain(job.bore_mm), nominal_bore(job), settings.BORE_WARNING_MM)
 
 
+def conceded_texts(kit: KitList, job: Job) -> dict[str, str]:
+    """Of each piece chosen or also fit that is in date by a concession: which check, from when to when."""
+    tags = {tag for line in kit.lines for tag in line.tags} | {fit.tag for fit in kit.also_fit}
+    items: list[Item] = []
+    for chunk in chunked(sorted(tags)):
+        rows = Item.objects.filter(tag__in=chunk).select_related("kind", "depot", "transit_to")
+        items.extend(rows)
+    found: dict[str, str] = {}
+    for known in candidates(items, kit.as_of, job):
+        said = [
+            f"by concession: {gate.check} due {gate.conceded_from}, conceded until {gate.due_on}"
+            for gate in known.gates
+            if gate.conceded_from is not None
+        ]
+        if said:
+            found[known.tag] = "; ".join(said)
+    return found
+
+
 def need_of(job: Job) -> Need:
     """The job as planning sees it: its window, effective bore, mark and lines."""
     return Need(

@@ -14,16 +14,24 @@ WIDE_ONLY = {"td": {"class": "wide-only"}, "th": {"class": "wide-only"}}
 
 
 class MarkColumn(tables.TemplateColumn):
-    """A state as a mark. `of` gives it for a record and the day; the table carries the day as `today`."""
+    """A state as a mark. `of` gives it for a record and the day; the table carries the day as `today`. `besides`
+    gives further marks that stand under it.
+    """
 
     template_code = (
         '{% include "components/mark.html" with state=mark.state more=mark.more word=mark.word only %}'
+        "{% for one in besides %}<br>"
+        '{% include "components/mark.html" with state=one.state more=one.more word=one.word only %}{% endfor %}'
     )
 
-    def __init__(self, of: Callable[..., Mark], **more: Any) -> None:
+    def __init__(
+        self, of: Callable[..., Mark], besides: Callable[..., list[Mark]] | None = None, **more: Any
+    ) -> None:
         self.of = of
+        self.besides = besides
         super().__init__(**{"accessor": "pk", **more})
 
     def get_context_data(self, *, record: Any, table: Any, **more: Any) -> dict[str, Any]:
         context: dict[str, Any] = super().get_context_data(record=record, table=table, **more)
-        return {**context, "mark": self.of(record, table.today)}
+        besides = self.besides(record, table.today) if self.besides else []
+        return {**context, "mark": self.of(record, table.today), "besides": besides}

@@ -14,7 +14,7 @@ from django_tables2.utils import A
 
 from kit.models import Item
 from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn
-from kit.tables.marks import mark_of, short_day
+from kit.tables.marks import conceded_item, mark_of, short_day
 
 
 def bore_text(item: Item) -> str:
@@ -46,7 +46,7 @@ class ItemTable(tables.Table):
         verbose_name=gettext_lazy("Tag"), linkify=("item", {"tag": A("tag")}), attrs={"a": {"class": "code"}}
     )
     kind = tables.Column(verbose_name=gettext_lazy("Kind"), accessor="kind__name")
-    now = MarkColumn(mark_of, verbose_name=gettext_lazy("State"))
+    now = MarkColumn(mark_of, besides=conceded_item, verbose_name=gettext_lazy("State"))
     serial = tables.Column(verbose_name=gettext_lazy("Serial"))
     batch = tables.Column(verbose_name=gettext_lazy("Batch"), attrs=WIDE_ONLY)
     bore = tables.Column(verbose_name=gettext_lazy("Bore, mm"), accessor="pk", attrs=NUMBER)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -9,6 +10,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from kit.models import Custody, Item, Reservation, Standing, State
+from kit.planning import Gate
 
 SOON_DAYS = 14
 """How many days ahead a date counts as due soon on screens; common practice, no source."""
@@ -56,6 +58,24 @@ def fettle_of(item: Item, today: date) -> Mark:
     if item.fit_until <= today + timedelta(days=SOON_DAYS):
         return Mark("due-soon", until)
     return Mark("in-fettle", until)
+
+
+def conceded(gates: Iterable[Gate]) -> list[Mark]:
+    """A mark for each check that is in date only by a concession, or will be."""
+    return [
+        Mark(
+            "conceded",
+            _("%(check)s, from %(due)s to %(until)s")
+            % {"check": gate.check, "due": short_day(gate.conceded_from), "until": short_day(gate.due_on)},
+        )
+        for gate in gates
+        if gate.conceded_from is not None and gate.due_on is not None
+    ]
+
+
+def conceded_item(item: Item, _today: date | None = None) -> list[Mark]:
+    """The concessions under which an item goes out."""
+    return conceded(item.gates)
 
 
 def standing_of(reservation: Reservation) -> Mark:

@@ -13,8 +13,10 @@ from django.views.decorators.http import require_POST
 
 from kit.forms.counter import FinishForm
 from kit.models import Item, Job, Standing
+from kit.ports import ports
 from kit.stores import NotAllowed, acting, finish_issue, issue_piece, short_lines
 from kit.stores.reserve import reservations_to_issue
+from kit.tables.marks import conceded
 from kit.views.desk import at_desk
 from kit.views.found import LONGEST_CODE, job_in_sight, must, scanned
 
@@ -38,6 +40,8 @@ def _lists(job: Job) -> dict[str, Any]:
         "line__position", "item__tag"
     )
     to_scan = reservations_to_issue(job)
+    for row in to_scan:
+        row.conceded = conceded(row.item.gates)
     promised: dict[str, int] = defaultdict(int)
     for row in to_scan:
         promised[row.line.name] += row.quantity
@@ -74,6 +78,7 @@ def issue_scan(request: HttpRequest, reference: str) -> HttpResponse:
         "job": job,
         "line": made.line.name,
     }
+    said = " ".join([said, *ports.judge.concessions([made.item_id]).get(made.item_id, [])])
     return _answer(request, job, "done", said)
 
 

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from kit.models import OPEN, Custody, Item, LedgerEntry, Reservation, State
 from kit.ports import ports
 from kit.tables.items import bore_text, use_by_text
-from kit.tables.marks import fettle_of, mark_of, short_day
+from kit.tables.marks import conceded, fettle_of, mark_of, short_day
 from kit.tables.promises import PromiseTable
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight
@@ -42,6 +42,8 @@ def item(request: HttpRequest, tag: str) -> HttpResponse:
             "item": shown,
             "mark": mark_of(shown, today),
             "fettle": fettle_of(shown, today),
+            "conceded": conceded(shown.gates),
+            "concessions": ports.judge.concessions([shown.pk]).get(shown.pk, []),
             "facts": _facts(shown),
             "why": _why_so(shown),
             "acts": open_acts(request, shown),

@@ -19,7 +19,7 @@ from kit.models import Deed, Job, Standing
 from kit.papers import LoadList, TagSheet, defect_tag_pdf, issue_note_pdf, load_list_pdf, return_note_pdf
 from kit.papers.from_store import defect_tag_of, issue_note_of, load_list_of, return_note_of
 from kit.papers.wording import millimetres, size_range
-from kit.stores import NotAllowed, acting, kit_list_of
+from kit.stores import NotAllowed, acting, conceded_texts, kit_list_of
 from kit.tables.marks import Mark
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, job_in_sight, must
@@ -159,7 +159,11 @@ def kit_list_as_workbook(request: HttpRequest, reference: str) -> HttpResponse:
     except NotAllowed as refusal:
         return _back(request, job, refusal)
     kit, as_of = _kit(request, job)
-    return _file(kit_list_workbook(kit), f"kit list {job.reference} {as_of.isoformat()}.xlsx", XLSX)
+    return _file(
+        kit_list_workbook(kit, conceded_texts(kit, job)),
+        f"kit list {job.reference} {as_of.isoformat()}.xlsx",
+        XLSX,
+    )
 
 
 @require_safe

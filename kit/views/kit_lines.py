@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -14,7 +15,7 @@ from kit.papers.wording import millimetres
 from kit.planning import NO_LIMIT, Candidate, KitLine, KitList, judge_fitness
 from kit.stores import candidates
 from kit.tables.items import bore_text
-from kit.tables.marks import Mark, short_day, standing_of
+from kit.tables.marks import Mark, conceded, short_day, standing_of
 
 MOST_SHOWN = 100
 """Pieces refused or also fit that a line shows at once; the spreadsheet and ?every=1 give all."""
@@ -30,6 +31,7 @@ class ShownPiece:
     until: str
     detail: str
     reservation: Reservation | None = None
+    conceded: Sequence[Mark] = ()
 
     @property
     def may_change(self) -> bool:
@@ -145,6 +147,7 @@ def _piece(
         until=until_text(known),
         detail=", ".join(fact for fact in facts if fact),
         reservation=reservation,
+        conceded=conceded(known.gates),
     )
 
 

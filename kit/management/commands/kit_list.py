@@ -10,7 +10,7 @@ from kit.management.base import TradeCommand
 from kit.models import Job
 from kit.papers.from_store import load_list_of
 from kit.planning import KitList, to_json
-from kit.stores import acting, bore_of, kit_list_of, reserve
+from kit.stores import acting, bore_of, conceded_texts, kit_list_of, reserve
 from kit.workbooks.kit_list import kit_list_workbook
 from kit.workbooks.sheets import nearest_name
 
@@ -46,7 +46,7 @@ class Command(TradeCommand):
 
                 self.emit(load_list_pdf(load_list_of(job, kit)), options["output"])
             case "xlsx":
-                self.emit(kit_list_workbook(kit), options["output"])
+                self.emit(kit_list_workbook(kit, conceded_texts(kit, job)), options["output"])
             case _:
                 self.emit(as_text(kit), options["output"])
         return 0 if kit.complete else 1
