@@ -351,20 +351,6 @@ class InspectionsJudge:
                 found[row.item_id].append(row.in_words)
         return dict(found)
 
-    def concessions(self, item_ids: Sequence[int]) -> dict[int, list[str]]:
-        today = timezone.localdate()
-        running = Concession.objects.running(today).filter(item_id__in=item_ids).select_related("check_due")
-        counted = {
-            (due.item_id, due.check_due_id): due.conceded_from
-            for due in Due.objects.filter(item_id__in=item_ids, conceded_from__isnull=False)
-        }
-        found: dict[int, list[str]] = defaultdict(list)
-        # The longest of those for one due date is the one that counts.
-        for row in running.order_by("item_id", "check_due__name", "-until", "id"):
-            if counted.pop((row.item_id, row.check_due_id), None) == row.due_on:
-                found[row.item_id].append(row.in_words)
-        return dict(found)
-
     def failed_by(self, item: Item, since: datetime | None) -> set[str]:
         """By the records: a fail or doubt counts unless a later pass of the same check was recorded before `since`.
 

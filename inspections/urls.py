@@ -2,14 +2,16 @@
 
 from django.urls import path
 
+from inspections.views import checks, due, feed, files, quarantine, record
 from inspections.views import concessions as granted
-from inspections.views import checks, due, files, quarantine, record
 
 urlpatterns = [
     path("concessions/", granted.concessions, name="concessions"),
     path("concessions/spreadsheet/", granted.workbook, name="concession_workbook"),
     path("concessions/<int:number>/", granted.concession, name="concession"),
     path("ask-concession/<name:tag>/", granted.ask_concession, name="ask_concession"),
+    path("reminders/", feed.reminders, name="reminders"),
+    path("feed/<slug:key>.ics", feed.calendar, name="calendar"),
     path("due/", due.due, name="due"),
     path("due/spreadsheet/", due.workbook, name="due_workbook"),
     path("checks/<int:number>/", checks.kind_checks, name="kind_checks"),

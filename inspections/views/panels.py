@@ -114,8 +114,6 @@ def item_ways(request: HttpRequest, item: Item) -> Iterator[Way]:
         yield Way(reverse("record", args=[item.tag]), _("Record an inspection"), "bench")
     if item.state == State.AVAILABLE and not item.counted and request.desk.may("ask concession", item.depot):
         yield Way(reverse("ask_concession", args=[item.tag]), _("Ask for a concession"), "evidence")
-    if item.state == State.AVAILABLE and not item.counted and request.desk.may("ask concession", item.depot):
-        yield Way(reverse("ask_concession", args=[item.tag]), _("Ask for a concession"), "evidence")
     if item.state == State.QUARANTINED and request.desk.may("release", item.depot):
         yield Way(reverse("release", args=[item.tag]), _("Release from quarantine"), "done")
 
