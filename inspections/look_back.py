@@ -5,24 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal
 from typing import Any, cast
 
 from inspections.judging import (
     Calibration,
     CalibrationDone,
-    DecisionRule,
     FoundError,
     HoldLimits,
     HoldTest,
     JudgingFault,
-    PrintedLimits,
-    Unit,
     found_error,
     rejudge_hold_test,
     review_window,
 )
-from inspections.models import Check, Inspection, Method, Verdict
+from inspections.limits import hold_limits
+from inspections.models import Check, Inspection, Method, Review, Verdict
 from inspections.models.check import RuleColumns
 from kit.models import Item, Reservation, Standing
 
@@ -132,25 +129,17 @@ def calibration_of(record: Inspection) -> Calibration | None:
         return None
 
 
+def not_in_review(review: Review) -> tuple[InDoubt, ...]:
+    """What the review's calibration puts in doubt and the review does not have: entered since it was opened."""
+    known = set(review.records.values_list("inspection_id", flat=True))
+    return tuple(
+        one for one in look_back(review.gauge, review.calibration).records if one.record.pk not in known
+    )
+
+
 def records_that_count() -> Any:
     """Records that were neither corrected nor struck out."""
     return Inspection.objects.filter(struck=False, corrections__isnull=True)
-
-
-def hold_limits(columns: RuleColumns) -> HoldLimits:
-    """What this version of a check asks of a hold test. Raises JudgingFault for limits that are none."""
-    return HoldLimits(
-        unit=cast(Unit, columns.unit),
-        max_pressure=columns.max_pressure,
-        max_drop=columns.max_drop,
-        hold_minutes=columns.hold_minutes,
-        guard=columns.guard or Decimal(0),
-        rule=cast(DecisionRule, columns.decision),
-        other_units={
-            cast(Unit, unit): PrintedLimits.from_json(printed)
-            for unit, printed in columns.other_limits.items()
-        },
-    )
 
 
 def jobs_relying_on(records: Sequence[Inspection], items: Any) -> tuple[str, ...]:

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
+from inspections.actions.reviews import open_review
+from inspections.look_back import calibrating_checks
 from inspections.models import Check, CheckVersion, Inspection, Verdict
 from kit.models import Deed, Item, Membership, State
 from kit.stores import Act, NotAllowed, chunked, quarantine, refit
@@ -48,6 +50,7 @@ class Finding:
 def record(act: Act, finding: Finding) -> Inspection:
     """Record one finding made here and now: a fail of a gating check sets the item aside at once.
 
+    A gauge found out of tolerance, be it set right since, puts what was tested with it under review (see reviews.py).
     Raises NotAllowed as `record_many`, and if the check is for people of a role that whoever acts does not hold.
     """
     refuse_who(act, finding.check, finding.item)
@@ -61,6 +64,8 @@ def record(act: Act, finding: Finding) -> Inspection:
     ):
         what = finding.note or finding.why or "no note"
         quarantine(act, item, why=f"{finding.check.name} failed on {finding.done_on}: {what}"[:500])
+    if made.verdict == Verdict.FAIL and made.check_done_id in calibrating_checks(item.kind_id):
+        open_review(act, made)
     return made
 
 

@@ -26,7 +26,7 @@ from inspections.judging import (
 )
 from inspections.models import Check, CheckVersion, Inspection
 from kit.models import Deed, Depot, Item, Job, Kind, Reservation
-from kit.stores import LineSpec, Who, acting, found_register, receive, set_arrangement
+from kit.stores import LineSpec, Who, acting, found_register, receive, refit, set_arrangement
 
 EXAMINER = Who("e.bench", "test")
 GUARD, PA = 0.0005, 1.01325
@@ -36,7 +36,7 @@ TIGHTENED, MAX_DROP = 150, {"old": "0.01", "new": "0.008"}
 CALIBRATED = ((500, "pass"), (260, "pass"), (200, "doubt"), (30, "fail"), (10, "pass"))
 AFTER, UNTIL = 260, 30
 # (reference, as found going up, going down) on the day it failed: it sticks in the middle of its dial.
-FOUND = (("0", "0", "0"), ("0.1", "0.1", "0.101"), ("0.15", "0.158", "0.16"), ("0.2", "0.201", "0.203"))
+FOUND = (("0", "0", "0"), ("0.1", "0.1", "0.101"), ("0.15", "0.17", "0.171"), ("0.2", "0.201", "0.203"))
 TOP = ("0.25", "0.25", "0.25")
 # Greatest error, in units that the class allows 0.00625 bar of: 2.5 % of 0.25 bar.
 POINTS = {
@@ -146,7 +146,7 @@ class Store:
     @property
     def latest(self) -> dict[str, Row]:
         """By bag, the latest test that counts, whatever gauge it was read on."""
-        standing = [row for row in self.rows if row.fate == "stands"]
+        standing = [row for row in self.rows if row.fate != "struck"]
         return {row.tag: row for row in sorted(standing, key=lambda row: (-row.days_ago, row.number))}
 
 
@@ -158,7 +158,7 @@ def draw(number: int, dice: random.Random, bags: int) -> Row:
         end = start - dice.choice((dice.uniform(0, 0.006), dice.uniform(0.004, 0.014)))
         warm = dice.random() < 0.3
         t1 = round(dice.uniform(5, 25), 1)
-        read = dice.random() >= 0.05
+        read = dice.random() >= 0.08
         row = Row(
             number,
             f"B-{dice.randrange(bags):03}",
@@ -174,7 +174,7 @@ def draw(number: int, dice: random.Random, bags: int) -> Row:
             return row
 
 
-def test_of(row: Row) -> HoldTest:
+def hold_test_of(row: Row) -> HoldTest:
     def exact(figure: float) -> Decimal:
         return Decimal(str(figure))
 
@@ -298,7 +298,7 @@ def _test(act, store: Store) -> None:
     def finding(row: Row, **more) -> Finding:
         readings, figures, why = {}, {}, ""
         if row.start is not None:
-            test = test_of(row)
+            test = hold_test_of(row)
             drop = Decimal(MAX_DROP["new" if row.days_ago <= TIGHTENED else "old"])
             judged = judge_hold_test(test, HoldLimits("bar", None, drop, Decimal(5), Decimal(str(GUARD))))
             assert judged.verdict == row.verdict()
@@ -327,7 +327,8 @@ def _test(act, store: Store) -> None:
         elif row.fate == "corrected":
             # It was read on another gauge, as it turned out.
             later.append(finding(row, corrects=store.made[row.number], gauge=items["G-2"]))
-    record_many(act, later)
+    record_many(act, later, derive=False)
+    refit(act, list(items.values()))
 
 
 def _lend(depot: Depot, dice: random.Random, bags: int, today: date) -> list[tuple[str, str, int, str]]:
