@@ -31,7 +31,7 @@ def follow_job(act: Act, job: Job) -> None:
         starts, ends = window(job, out.item.kind, out.issued_on)
         displaced.extend(_make_way(act, out, starts, ends))
         act.change(out, line=lines[out.pk], starts=starts, ends=ends)
-    against = reasons_against(act, held)
+    against = reasons_against(act.today, held)
     broken: list[Reservation] = []
     for reservation in held:
         why = against[reservation.pk] or lack_of_lot(reservation)
@@ -126,7 +126,7 @@ def follow_turn_round(act: Act, kind: Kind) -> None:
         ).exclude(pk=reservation.pk)
         if reservation.standing == Standing.ISSUED or not out.exists():
             _make_way(act, reservation, starts, ends)
-        why = reasons_against(act, [reservation])[reservation.pk] or lack_of_lot(reservation)
+        why = reasons_against(act.today, [reservation])[reservation.pk] or lack_of_lot(reservation)
         if why and reservation.standing == Standing.PROMISED:
             act.change(reservation, standing=Standing.BROKEN, why=why)
         else:

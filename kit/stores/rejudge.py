@@ -5,7 +5,7 @@ substitute, never dropped; what holds again is taken up again (invariant 5).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 
 from django.db.models import QuerySet
 
@@ -28,7 +28,7 @@ def rejudge(act: Act, item_ids: Sequence[int]) -> None:
         broken.extend(listed.filter(standing=Standing.BROKEN))
     # Where not all can hold any longer (a lot that was counted again), the job that loads last gives way.
     holding.sort(key=lambda reservation: reservation.starts, reverse=True)
-    against = reasons_against(act, holding)
+    against = reasons_against(act.today, holding)
     lost = [reservation for reservation in holding if _judge(act, reservation, against[reservation.pk])]
     # A line that lost a piece has room again for one that was broken before.
     _judge_broken(act, [*broken, *lost, *broken_of(reservation.job for reservation in lost)], item_ids)
@@ -53,18 +53,18 @@ def _judge_broken(act: Act, broken: Iterable[Reservation], item_ids: Sequence[in
     """
     by_pk = {reservation.pk: reservation for reservation in broken}
     waiting = sorted(by_pk.values(), key=lambda reservation: (reservation.starts, reservation.pk))
-    against = reasons_against(act, waiting)
+    against = reasons_against(act.today, waiting)
     healed: set[int] = set()
     for reservation in waiting:
         if reservation.item_id in healed:
-            against.update(reasons_against(act, [reservation]))
+            against.update(reasons_against(act.today, [reservation]))
         _judge(act, reservation, against[reservation.pk])
         if reservation.standing == Standing.PROMISED:
             healed.add(reservation.item_id)
     for reservation in waiting:
         # What took a piece after this one was judged belongs to why it cannot have it.
         if reservation.standing == Standing.BROKEN and reservation.item_id in healed:
-            _judge(act, reservation, reasons_against(act, [reservation])[reservation.pk])
+            _judge(act, reservation, reasons_against(act.today, [reservation])[reservation.pk])
     jobs = {reservation.job_id: reservation.job for reservation in waiting}
     for chunk in chunked([*item_ids, *healed]):
         proposed = open_reservations().filter(standing=Standing.BROKEN, proposed_id__in=chunk)
@@ -89,8 +89,11 @@ def open_reservations() -> QuerySet[Reservation]:
     )
 
 
-def reasons_against(act: Act, reservations: Iterable[Reservation]) -> dict[int, str]:
-    """By reservation, all reasons why its item may not be promised to its job, as one text; empty if it may."""
+def reasons_against(today: date, reservations: Iterable[Reservation]) -> dict[int, str]:
+    """By reservation, all reasons why its item may not be promised to its job, as one text; empty if it may.
+
+    Each item's own `gates` decide, as they stand on the object: nothing is written.
+    """
     by_job: dict[int, list[Reservation]] = {}
     for reservation in reservations:
         by_job.setdefault(reservation.job_id, []).append(reservation)
@@ -100,9 +103,9 @@ def reasons_against(act: Act, reservations: Iterable[Reservation]) -> dict[int, 
         need = need_of(job)
         lines = {line.name: line for line in need.lines}
         items = {reservation.item_id: reservation.item for reservation in listed}
-        pieces = dict(zip(items, candidates(items.values(), act.today, job), strict=True))
+        pieces = dict(zip(items, candidates(items.values(), today, job), strict=True))
         for reservation in listed:
-            reasons = reasons_for(pieces[reservation.item_id], lines[reservation.line.name], need, act.today)
+            reasons = reasons_for(pieces[reservation.item_id], lines[reservation.line.name], need, today)
             found[reservation.pk] = " ".join(reason.text for reason in reasons)[:600]
     return found
 
