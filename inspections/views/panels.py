@@ -37,9 +37,9 @@ class CheckLine:
     record_url: str
 
 
-def interval_in_words(check: RuleColumns) -> str:
-    """How often, in words: "every 6 months from the day done"."""
-    interval = Interval.parse(check.interval)
+def duration_in_words(text: str) -> str:
+    """An ISO 8601 duration in words: "6 months"."""
+    interval = Interval.parse(text)
     parts = [
         ngettext("%(n)s year", "%(n)s years", interval.years) % {"n": interval.years}
         if interval.years
@@ -52,14 +52,19 @@ def interval_in_words(check: RuleColumns) -> str:
         else "",
         ngettext("%(n)s day", "%(n)s days", interval.days) % {"n": interval.days} if interval.days else "",
     ]
-    every = _("every %(interval)s") % {"interval": ", ".join(part for part in parts if part)}
+    return ", ".join(part for part in parts if part)
+
+
+def interval_in_words(check: RuleColumns) -> str:
+    """How often, in words: "every 6 months, on a fixed grid"."""
+    every = _("every %(interval)s") % {"interval": duration_in_words(check.interval)}
     if check.basis == Basis.ANCHOR:
         every = _("%(every)s, on a fixed grid") % {"every": every}
     return _("%(every)s, and after use") % {"every": every} if check.after_use else every
 
 
 def checks_of(item: Item, today: date) -> list[CheckLine]:
-    """The checks in force of the item's kind with when each is due."""
+    """The checks asked of the item, those that a later day will ask for among them, with when each is due."""
     dues = {due.check_due_id: due for due in Due.objects.filter(item=item)}
     return [
         CheckLine(
@@ -69,7 +74,8 @@ def checks_of(item: Item, today: date) -> list[CheckLine]:
             interval_in_words(check),
             reverse("record", args=[item.tag]) + "?" + urlencode({"check": check.name}),
         )
-        for check in Check.objects.in_force().filter(kind=item.kind_id).order_by("name")
+        for check in Check.objects.filter(kind=item.kind_id).order_by("name")
+        if check.pk in dues or (not check.retired and check.is_asked_of(item))
     ]
 
 
@@ -81,6 +87,9 @@ def due_mark(due: Due | None, today: date) -> Mark:
         return Mark("doubt" if due.last_verdict == "doubt" else "fail")
     if due.note:
         return Mark("awaiting")
+    if due.last_done is None:
+        asked_from = short_day(due.due_on + timedelta(days=1))
+        return Mark("due-soon", _("from %(day)s") % {"day": asked_from}, _("to be asked for"))
     if due.due_on < today:
         return Mark("overdue", _("since %(day)s") % {"day": short_day(due.due_on)})
     until = _("until %(day)s") % {"day": short_day(due.due_on)}
