@@ -86,7 +86,9 @@ def histories(draw: st.DrawFn) -> History:
     card = Card(entries, seen_on)
     falls_due = sorted({due for rule in rules if (due := card.plain_due(rule)) is not None})
     near = st.sampled_from([*falls_due, *ends]) if falls_due else st.sampled_from(ends)
-    edge = st.builds(lambda day, off: day + days(off), near, st.sampled_from([-20, -2, -1, 0, 0, 1, 2, 20]))
+    edge = st.builds(
+        lambda day, off: day + days(off), near, st.sampled_from([-20, -2, -1, 0, 0, 1, 1, 2, 20])
+    )
 
     first = draw(st.sampled_from([date.min, date.min, date.min, None]))
     versions = [VersionRow(first or draw(edge), rules[0], 1, start - days(30))]
@@ -98,7 +100,7 @@ def histories(draw: st.DrawFn) -> History:
 
     concessions = []
     for _ in range(draw(st.integers(0, 4)) if falls_due else 0):
-        due_on = draw(st.sampled_from(falls_due)) + days(draw(st.sampled_from([0, 0, 0, 0, 1, -1])))
+        due_on = draw(st.sampled_from(falls_due) | near) + days(draw(st.sampled_from([0, 0, 0, 0, 1, -1])))
         granted_on = due_on + days(draw(st.sampled_from([-200, -200, -200, -30, -7, 0, 3])))
         until = due_on + days(draw(st.sampled_from([1, 2, 14, 60])))
         ended = draw(st.sampled_from([None, None, None, 0, 5, 30, 220]))

@@ -145,6 +145,15 @@ def test_a_concession_puts_off_one_due_date_and_the_reason_says_so() -> None:
         assert due.due_on == until
 
 
+def test_a_concession_that_no_day_leans_on_is_not_named() -> None:
+    # Due on the eve of the change: the new rule takes over before the concession is needed.
+    versions = [since_ever(rule("P110D")), from_may(rule("P12M"))]
+    eve = date(2026, 4, 30)
+    due = due_under(versions, [PASS], [], [Extension(eve, date(2026, 6, 1), DONE)], ASKED)
+    assert due is not None
+    assert (due.due_on, due.conceded_from) == (date(2027, 1, 10), None)
+
+
 def test_a_concession_helps_neither_a_check_failed_nor_one_called_for() -> None:
     versions, day = [since_ever(rule(after_use=True))], date(2026, 3, 1)
     granted = [Extension(when, date(2027, 1, 1), DONE) for when in (date(2026, 7, 10), day)]
