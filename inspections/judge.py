@@ -355,15 +355,32 @@ class InspectionsJudge:
         """By the records: a fail or doubt counts unless a later pass of the same check was recorded before `since`.
 
         A pass recorded after the item was set aside does not let in whoever failed it: they stay barred until it
-        is released.
+        is released. A fail that was corrected or struck out counts on: whoever made it does not release, or grant a
+        concession, on the strength of a slip of the pen (rule 7 of the trade).
         """
         people: set[str] = set()
         answered: set[int] = set()
-        rows = Inspection.objects.filter(item=item, struck=False).order_by("-done_on", "-id")
-        for row in rows:
+        rows = {row.pk: row for row in Inspection.objects.filter(item=item).order_by("-done_on", "-id")}
+        corrected = {row.corrects_id for row in rows.values()}
+        for row in rows.values():
+            if row.struck:
+                continue
             if row.verdict != Verdict.PASS:
                 if row.check_done_id not in answered or (since is not None and row.recorded_at >= since):
                     people |= {row.by, row.recorded_by}
-            elif since is None or row.recorded_at < since:
+            elif (
+                (since is None or row.recorded_at < since)
+                and row.pk not in corrected
+                and not _covers_a_fail(row, rows)
+            ):
                 answered.add(row.check_done_id)
         return people - {""}
+
+
+def _covers_a_fail(row: Inspection, rows: Mapping[int, Inspection]) -> bool:
+    """Whether it stands, by correction, in the place of a fail or a doubt: then it is no new test of the item."""
+    while row.corrects_id is not None:
+        row = rows[row.corrects_id]
+        if row.verdict != Verdict.PASS:
+            return True
+    return False

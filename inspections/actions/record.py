@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
+from inspections.actions.correctable import entry_of, refuse_correction
+from inspections.actions.retests import latest_of
 from inspections.actions.reviews import open_review
 from inspections.look_back import calibrating_checks
 from inspections.models import Check, CheckVersion, Inspection, Verdict
@@ -38,6 +40,8 @@ class Finding:
     why: str = ""
     corrects: Inspection | None = None
     struck: bool = False
+    # Why the record that it corrects was wrong.
+    why_corrected: str = ""
     # The version that judged the readings; None: the one in force on the day.
     version: CheckVersion | None = None
 
@@ -78,7 +82,8 @@ def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> l
     for finding in findings:
         _refuse(act, finding)
     versions = versions_on(finding.check for finding in findings)
-    made = act.create_each(
+    made = _write(
+        act,
         [
             Inspection(
                 item=finding.item,
@@ -102,10 +107,7 @@ def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> l
             )
             for finding in findings
         ],
-        Deed.INSPECTED,
-        subjects=lambda row: [row.item, *([row.gauge] if row.gauge else [])],
-        note=lambda row: f"{row.check_done.name}: {row.verdict or 'struck out'}",
-        facts=lambda row: {"done_on": row.done_on, "check": row.check_done.name, "verdict": row.verdict},
+        [finding.why_corrected for finding in findings],
     )
     if derive:
         # As they are now: an item that a screen was showing may have got another use-by date since.
@@ -113,6 +115,46 @@ def record_many(act: Act, findings: Sequence[Finding], derive: bool = True) -> l
         for chunk in chunked(ids, 2000):
             refit(act, list(Item.objects.filter(pk__in=chunk).select_related("kind")))
     return made
+
+
+def _write(act: Act, rows: Sequence[Inspection], whys: Sequence[str]) -> list[Inspection]:
+    """Insert the records, each with an entry of its own: of a correction, one that points at the old entry."""
+    if all(row.corrects is None for row in rows):
+        return act.create_each(
+            rows, Deed.INSPECTED, _subjects, _note, _facts, happened_at=lambda row: _when(act, row)
+        )
+    for row, why in zip(rows, whys, strict=True):
+        act.create(row)
+        if row.corrects is None:
+            act.tell(Deed.INSPECTED, _subjects(row), _note(row), _facts(row), happened_at=_when(act, row))
+        else:
+            act.tell(
+                Deed.CORRECTED,
+                _subjects(row),
+                f"{_note(row)}, in place of {row.corrects.verdict} on {row.corrects.done_on}. {why}",
+                _facts(row) | {"by": row.by},
+                corrects=entry_of(row.corrects),
+            )
+    return list(rows)
+
+
+def _subjects(row: Inspection) -> list[Item]:
+    return [row.item, *([row.gauge] if row.gauge else [])]
+
+
+def _note(row: Inspection) -> str:
+    return f"{row.check_done.name}: {row.verdict or 'struck out'}"
+
+
+def _facts(row: Inspection) -> dict[str, Any]:
+    return {"done_on": row.done_on, "check": row.check_done.name, "verdict": row.verdict}
+
+
+def _when(act: Act, row: Inspection) -> datetime | None:
+    """When it was done, as near as that is known; None: as the act happens."""
+    if row.done_at is not None:
+        return row.done_at
+    return act.noon_of(row.done_on) if row.done_on < act.today else None
 
 
 def versions_on(checks: Iterable[Check]) -> dict[int, list[CheckVersion]]:
@@ -156,6 +198,8 @@ def _refuse(act: Act, finding: Finding) -> None:
         )
     if finding.gauge is not None and finding.gauge.pk == finding.item.pk:
         raise NotAllowed(f"{finding.item.tag} cannot be the gauge of its own test: read it on another.")
+    if finding.corrects is not None:
+        refuse_correction(finding.corrects, finding.item, finding.check)
     if finding.struck:
         if finding.corrects is None or finding.verdict:
             raise NotAllowed("Striking out a record needs that record, and gives no verdict.")
@@ -164,10 +208,5 @@ def _refuse(act: Act, finding: Finding) -> None:
 
 
 def is_latest(made: Inspection) -> bool:
-    """True if no record of the same check of the item is of a later day."""
-    return (
-        not made.struck
-        and not Inspection.objects.filter(
-            item_id=made.item_id, check_done_id=made.check_done_id, done_on__gt=made.done_on
-        ).exists()
-    )
+    """True if it decides how its check stands on the item now."""
+    return bool(latest_of([made]))

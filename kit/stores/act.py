@@ -114,6 +114,11 @@ class Act:
     def today(self) -> date:
         return timezone.localdate(self.now)
 
+    def noon_of(self, day: date) -> datetime:
+        """The moment that stands for a day of which no time of day is known; never later than this act."""
+        noon = timezone.make_aware(datetime(day.year, day.month, day.day, 12))
+        return min(noon, self.now)
+
     @property
     def head(self) -> tuple[int, str]:
         """Number and hash of the last entry so far."""
@@ -144,14 +149,15 @@ class Act:
         subjects: Callable[[M], Iterable[models.Model | str]],
         note: Callable[[M], str] = lambda row: "",
         facts: Callable[[M], dict[str, Any]] = lambda row: {},
+        happened_at: Callable[[M], datetime | None] = lambda row: None,
     ) -> list[M]:
-        """Insert many rows at once, with an entry of its own for each."""
+        """Insert many rows at once, with an entry of its own for each; `happened_at` None: as the act did."""
         if not rows:
             return []
         made = list(type(rows[0])._default_manager.bulk_create(rows, batch_size=500))
         for row in made:
             self._rows.append([label(row), row.pk, image(row)])
-            self.tell(deed, subjects(row), note(row), facts(row))
+            self.tell(deed, subjects(row), note(row), facts(row), happened_at=happened_at(row))
         return made
 
     def put_beside(self, row: M) -> M:
