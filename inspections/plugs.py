@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 
 def plug_in() -> None:
     from inspections import models
+    from inspections.actions.cases import case_number, hear, hear_received
     from inspections.actions.found import found_checks
     from inspections.actions.regimes import bring_into_force
     from inspections.files import prove_files
@@ -33,6 +34,9 @@ def plug_in() -> None:
         models.ReviewedRecord,
     ]
     ports.at_start[:] = [bring_into_force]
+    ports.moved[:] = [hear]
+    ports.received_so[:] = [hear_received]
+    ports.case_of = case_number
     ports.proofs[:] = [prove_files]
     ports.founders[:] = [found_checks]
     ports.sheet_loaders.update({"Checks": ChecksLoader, "Inspections": InspectionsLoader})

@@ -94,6 +94,10 @@ class Ports:
     at_start: list[Callable[[Act], None]] = field(default_factory=list)
     # Told of every item that is set aside, withdrawn or lost: (act, item, why). The store keeps no cases.
     moved: list[Callable[[Act, Item, str], None]] = field(default_factory=list)
+    # Told once of all items that come in set aside, withdrawn or lost: a register may bring thousands.
+    received_so: list[Callable[[Act, Sequence[Item]], None]] = field(default_factory=list)
+    # The number of the case under which an item is set aside, as papers name it; empty if there is none.
+    case_of: Callable[[Item], str] = lambda item: ""
     # Further entries of the main navigation: (role names, label, url name, icon).
     navigation: list[tuple[Iterable[str], Any, str, str]] = field(default_factory=list)
     # Parts of an item's page and ways on from it, and parts of the page of the day; each may give nothing.

@@ -31,6 +31,7 @@ from kit.papers.values import (
     StillOut,
 )
 from kit.planning import NO_LIMIT
+from kit.ports import ports
 from kit.stores import NotAllowed
 
 FURTHER = "further reason: "
@@ -139,9 +140,16 @@ def defect_tag_of(item: Item, printed_at: datetime | None = None) -> DefectTag:
         maker=item.maker,
         serial=item.serial,
         job=_last_job(item, timezone.localdate(since)),
-        case=f"ledger {opening.number}" if opening else "",
+        case=_case_of(item, opening),
         place=place_name(item),
     )
+
+
+def _case_of(item: Item, opening: _Told | None) -> str:
+    """The number of its case; where nobody keeps cases, the entry with which it began."""
+    if number := ports.case_of(item):
+        return number
+    return f"ledger {opening.number}" if opening else ""
 
 
 def _is_further(entry: _Told) -> bool:

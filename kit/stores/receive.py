@@ -52,10 +52,9 @@ def receive(act: Act, items: Sequence[Item], derive: bool = True) -> list[Item]:
         subjects=lambda item: [item, item.depot],
         facts=lambda item: {"kind": item.kind.name},
     )
-    for item in made:
-        if item.state != State.AVAILABLE:
-            for hear in ports.moved:
-                hear(act, item, item.state_why)
+    if apart := [item for item in made if item.state != State.AVAILABLE]:
+        for hear in ports.received_so:
+            hear(act, apart)
     if derive:
         refit(act, made)
     return made

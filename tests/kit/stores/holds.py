@@ -31,6 +31,7 @@ def faults(now: Reckoning) -> list[str]:
             custody_follows_the_issue,
             places_are_of_the_depot,
             what_has_ended_stays_ended,
+            a_case_is_open_while_set_aside,
         )
         for what in rule(now)
     ]
@@ -181,3 +182,15 @@ def kit_list_faults(now: Reckoning, job: Row, kit: KitList) -> list[str]:
     fault("calls also fit", also - fit)
     fault("refuses", {pair for pair in refused & fit if not items[pair[1]]["counted"]})
     return found
+
+
+def a_case_is_open_while_set_aside(now: Reckoning) -> Iterator[str]:
+    """What is set aside has one open case, what is not has none; who was used with it is another piece."""
+    opened = Counter(row["item_id"] for row in now.tables["quarantinecase"] if not row["decision"])
+    for item in now.tables["item"]:
+        if opened[item["id"]] != (item["state"] == "quarantined"):
+            yield f"{item['tag']} is {item['state']} with {opened[item['id']]} open cases"
+    cases = {row["id"]: row for row in now.tables["quarantinecase"]}
+    for row in now.tables["casecompanion"]:
+        if row["item_id"] == cases[row["case_id"]]["item_id"]:
+            yield f"case {row['case_id']} names its own item as a companion"

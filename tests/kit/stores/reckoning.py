@@ -74,6 +74,8 @@ class Reckoning:
                 return None
             if check["after_use"] and self._used_since(item, done[-1]):
                 return None
+            if self._retest_ordered_since(item, check, done[-1]):
+                return None
             days.append(self._due(check, done))
         return min(days)
 
@@ -85,6 +87,13 @@ class Reckoning:
                 or (call["used_on"] == last["done_on"] and call["after_record"] >= last["id"])
             )
             for call in self.tables["usecall"]
+        )
+
+    def _retest_ordered_since(self, item: Row, check: Row, last: Row) -> bool:
+        return any(
+            (call["item_id"], call["cause"], call["check_called_id"]) == (item["id"], "ordered", check["id"])
+            and (call["called_on"], call["after_record"]) >= (last["done_on"], last["id"])
+            for call in self.tables["retestcall"]
         )
 
     def _due(self, check: Row, done: list[Row]) -> date:
@@ -206,6 +215,20 @@ def releases_by_the_wrong(tables: Tables) -> list[str]:
         if entry["actor"] in case.barred:
             wrong.append(f"{tag} was released by {entry['actor']} in entry {entry['number']}")
     return wrong
+
+
+def case_waits(tables: Tables, tag: str) -> bool:
+    """True if something in the item's open case is still to be looked at, or, after a job, to be considered."""
+    [item] = [row["id"] for row in tables["item"] if row["tag"] == tag]
+    for case in tables["quarantinecase"]:
+        if case["item_id"] != item or case["decision"]:
+            continue
+        companions = [row for row in tables["casecompanion"] if row["case_id"] == case["id"]]
+        noted = {row["about"] for row in tables["casenote"] if row["case_id"] == case["id"]}
+        if any(row["looked"] == "" for row in companions):
+            return True
+        return case["job_id"] is not None and not noted >= {"authority", "operator", "maker"}
+    return False
 
 
 def barred_now(tables: Tables, tag: str) -> set[str]:

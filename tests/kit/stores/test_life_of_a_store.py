@@ -27,14 +27,23 @@ from hypothesis.stateful import (
 )
 
 from inspections.actions import CheckSpec, Finding, record, release, set_checks
-from inspections.models import Check
+from inspections.actions.case_work import add_note, consider, leave_rest, look_at, require_retest
+from inspections.models import CaseCompanion, Check, QuarantineCase
 from kit import stores
 from kit.models import Arrangement, Depot, Item, Job, Kind, Reservation
 from kit.stores import Act, NotAllowed, Who, acting
 from tests.counts import cases
 from tests.kit.stores import small_store
 from tests.kit.stores.holds import faults, kit_list_faults
-from tests.kit.stores.reckoning import Reckoning, Row, Tables, barred_now, read_tables, releases_by_the_wrong
+from tests.kit.stores.reckoning import (
+    Reckoning,
+    Row,
+    Tables,
+    barred_now,
+    case_waits,
+    read_tables,
+    releases_by_the_wrong,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -405,11 +414,31 @@ class Life(RuleBasedStateMachine):
             return
         item = self.item(n, old, state="quarantined") or item
         quarantined = Item.objects.get(pk=item.pk).state == "quarantined"
-        barred = barred_now(self.tables, item.tag)
+        barred, waits = barred_now(self.tables, item.tag), case_waits(self.tables, item.tag)
         entries = len(self.tables["ledgerentry"])
         self.act(person, lambda act: release(act, item, "cleaned and looked at"))
         released = len(self.tables["ledgerentry"]) > entries
-        assert released == (quarantined and person not in barred), (item.tag, person, barred)
+        assert released == (quarantined and person not in barred and not waits), (item.tag, person, barred)
+
+    @precondition(lambda self: self.tables["quarantinecase"])
+    @rule(person=people, n=nth, what=st.sampled_from(["look", "look", "rest", "consider", "note", "retest"]))
+    def investigate(self, person: str, n: int, what: str) -> None:
+        """Work on a case, open or decided: look at what was used with it, consider what is to be considered."""
+        listed = list(QuarantineCase.objects.order_by("-decision", "-pk"))
+        case = listed[-1 - n % len(listed)]
+        companions = list(CaseCompanion.objects.order_by("looked", "pk"))
+        if what == "look" and companions:
+            looked = "set aside" if n % 3 else "left"
+            self.act(person, lambda act: look_at(act, companions[n % len(companions)], looked))
+        elif what == "rest":
+            self.act(person, lambda act: leave_rest(act, case, "not in use with it"))
+        elif what == "consider":
+            for key in ("authority", "operator", "maker"):
+                self.act(person, lambda act, key=key: consider(act, case, key, "not reported"))
+        elif what == "note":
+            self.act(person, lambda act: add_note(act, case, "finding", "grease"))
+        else:
+            self.act(person, lambda act: require_retest(act, case, bool(n % 2), "seen by the maker"))
 
     @rule(person=people, n=nth, old=old_screens, to=st.integers(0, 1), days=st.integers(-1, 9))
     def send_or_take_in(self, person: str, n: int, old: bool, to: int, days: int) -> None:
