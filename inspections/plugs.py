@@ -43,6 +43,7 @@ def plug_in() -> None:
     ports.item_panels[:] = [panels.item_checks, concessions.item_panel, files.item_files]
     ports.item_ways[:] = [panels.item_ways]
     ports.today_panels[:] = [panels.bench, panels.overdue, concessions.today_panel]
+    add_to_navigation(MAY["inspect"], gettext_lazy("Bench"), "bench", "bench")
     add_to_navigation(MAY["see"], gettext_lazy("Due list"), "due", "due")
     add_to_navigation(MAY["quarantine"], gettext_lazy("Quarantine"), "quarantine", "quarantine")
     add_to_navigation(

@@ -7,13 +7,16 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from inspections.actions import Finding, record
+from inspections.bench import checks_asked
 from inspections.forms.findings import RecordForm
 from inspections.models import Check, Verdict
-from kit.models import State
+from inspections.views.ways import record_url
+from kit.models import Item, State
 from kit.stores import NotAllowed, acting, fresh
 from kit.tables.marks import mark_of
 from kit.views.broke import broken_now, say_what_broke
@@ -27,6 +30,9 @@ def record_inspection(request: HttpRequest, tag: str) -> HttpResponse:
     item = item_in_sight(request, tag)
     must(request, "inspect", item.depot)
     sent = request.POST if request.method == "POST" else None
+    own = _own_screen(request, item)
+    if sent is None and own:
+        return redirect(own)
     form = RecordForm(sent, item=item, check=request.GET.get("check", ""))
     if sent is not None and form.is_valid():
         asked = form.cleaned_data
@@ -59,6 +65,20 @@ def record_inspection(request: HttpRequest, tag: str) -> HttpResponse:
             "no_checks": not Check.objects.in_force().filter(kind=item.kind_id).exists(),
         },
     )
+
+
+def _own_screen(request: HttpRequest, item: Item) -> str:
+    """The screen of the check in the address, or of the only one, if it has readings; empty for a plain verdict.
+
+    ?plain= asks for the plain one all the same: there may be only a certificate.
+    """
+    if "plain" in request.GET:
+        return ""
+    asked = checks_asked(item)
+    wanted = request.GET.get("check", "")
+    check = next((one for one in asked if one.name == wanted), asked[0] if len(asked) == 1 else None)
+    url = record_url(item, check) if check is not None else ""
+    return "" if url.startswith(reverse("record", args=[item.tag])) else url
 
 
 def _tell(request: HttpRequest, item: Any, asked: dict[str, Any]) -> None:

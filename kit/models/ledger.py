@@ -32,6 +32,7 @@ class Deed(models.TextChoices):
     SENT = "sent", "Sent to another depot"
     ARRIVED = "arrived", "Arrived from another depot"
     INSPECTED = "inspected", "Inspection recorded"
+    BROKEN_OFF = "broken off", "Test broken off"
     RULED = "ruled", "Check regime changed"
     REPAIRED = "repaired", "Repaired"
     RETEST = "re-test", "Re-test asked for"
