@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.translation import gettext as _
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -15,6 +17,13 @@ class Line:
     when: date | None
     job: str
     path: str
+
+    @property
+    def about(self) -> str:
+        """What it is about in a word or two: the tag, the job, or the tag for the job."""
+        if self.tag and self.job:
+            return _("%(tag)s for %(job)s") % {"tag": self.tag, "job": self.job}
+        return self.tag or self.job
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,8 @@
 
 Environment: DATABASE_URL, FETTLEBOOK_SECRET_KEY, FETTLEBOOK_DEBUG=1, FETTLEBOOK_HOSTS (commas),
 FETTLEBOOK_HTTPS=0 to serve plain HTTP (a depot's own machine, the demo).
+Mail: FETTLEBOOK_MAIL_HOST, _PORT, _USER, _PASSWORD, _TLS (starttls, implicit or none), _FROM, _LINKS (where people
+reach the program).
 """
 
 import os
@@ -10,6 +12,7 @@ import sys
 from pathlib import Path
 
 from kit.database_url import read_database_url
+from kit.mail_settings import read_mail_settings
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -133,6 +136,13 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+
+MAIL = read_mail_settings(os.environ)
+EMAIL_HOST, EMAIL_PORT = MAIL.host, MAIL.port
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = MAIL.user, MAIL.password
+EMAIL_USE_TLS, EMAIL_USE_SSL = MAIL.tls == "starttls", MAIL.tls == "implicit"
+EMAIL_TIMEOUT = 20  # seconds: a server that does not answer must not hold up the others for long
+DEFAULT_FROM_EMAIL = MAIL.sender or "fettlebook@localhost"
 
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en", "English"), ("de", "Deutsch")]
