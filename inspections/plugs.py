@@ -14,7 +14,7 @@ def plug_in() -> None:
     from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
     from inspections.views import concessions, files, panels
-    from inspections.workbooks import ChecksLoader, InspectionsLoader
+    from inspections.workbooks import CalibrationsLoader, ChecksLoader, HoldTestsLoader, InspectionsLoader
     from kit.ports import ports
     from kit.roles import MAY
 
@@ -39,7 +39,14 @@ def plug_in() -> None:
     ports.case_of = case_number
     ports.proofs[:] = [prove_files]
     ports.founders[:] = [found_checks]
-    ports.sheet_loaders.update({"Checks": ChecksLoader, "Inspections": InspectionsLoader})
+    ports.sheet_loaders.update(
+        {
+            "Checks": ChecksLoader,
+            "Inspections": InspectionsLoader,
+            "Calibrations": CalibrationsLoader,
+            "Hold tests": HoldTestsLoader,
+        }
+    )
     ports.item_panels[:] = [panels.item_checks, concessions.item_panel, files.item_files]
     ports.item_ways[:] = [panels.item_ways]
     ports.today_panels[:] = [panels.bench, panels.overdue, concessions.today_panel]

@@ -8,6 +8,7 @@ from datetime import date
 
 from inspections.actions.hold_tests import not_by
 from inspections.actions.record import Finding, record, versions_on
+from inspections.actions.reviews import open_review
 from inspections.judging import (
     Calibration,
     JudgingFault,
@@ -16,7 +17,7 @@ from inspections.judging import (
     judge_calibration,
 )
 from inspections.limits import calibration_limits, version_that_judges
-from inspections.models import Check, CheckVersion, Inspection, Method
+from inspections.models import Check, CheckVersion, Inspection, Method, Verdict
 from kit.models import Item
 from kit.stores import Act, NotAllowed
 
@@ -55,7 +56,8 @@ def record_calibration(
     note: str = "",
     corrects: Inspection | None = None,
 ) -> Inspection:
-    """Record one calibration; a gauge that it leaves failing is set aside at once.
+    """Record one calibration. A gauge that it leaves failing is set aside at once, and one that it finds failing puts
+    under review what was tested with it.
 
     Raises BadPoints with every fault, point by point; NotAllowed as `record` does.
     """
@@ -63,7 +65,10 @@ def record_calibration(
     [found] = calibration_findings([done], act.today)
     if isinstance(found, BadPoints):
         raise found
-    return record(act, found)
+    made = record(act, found)
+    if made.verdict == Verdict.FAIL:
+        open_review(act, made)
+    return made
 
 
 def calibration_findings(done: Sequence[CalibrationRead], today: date) -> list[Finding | BadPoints]:

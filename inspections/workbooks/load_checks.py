@@ -8,6 +8,14 @@ from inspections.actions import CheckSpec, set_checks
 from inspections.judging import Interval, IntervalFault
 from inspections.models import RULE_COLUMNS, Basis, Check
 from inspections.workbooks.rule_columns import read_rule
+from inspections.workbooks.to_be import ToBe
+from inspections.workbooks.unit_rows import (
+    LIMIT_COLUMNS,
+    FurtherUnit,
+    is_further_unit,
+    read_further_unit,
+    with_units,
+)
 from kit.models import Item, Kind
 from kit.stores import Act
 from kit.stores.act import canonical_of
@@ -24,18 +32,29 @@ class ChecksLoader:
 
     def __init__(self) -> None:
         self.specs: dict[str, list[tuple[int, CheckSpec | None]]] = {}
+        self._further: list[FurtherUnit] = []
 
     def read(self, sheet: RegisterSheet, context: Context) -> None:
         names: dict[str, dict[str, int]] = {}
         spelt = {
             (kind, name.casefold()): name for kind, name in Check.objects.values_list("kind__name", "name")
         }
+        first_rows: dict[tuple[str, str], RowReader] = {}
+        to_be = ToBe.of(context)
         for reader in context.readers(sheet):
             kind = context.kind(reader)
             name = reader.text("check", most=80)
             if kind is not None:
                 # The same check in other letters is no new one: its records must go on counting.
                 name = spelt.get((kind.name, name.casefold()), name)
+                first = first_rows.get((kind.name, name.casefold()))
+                if first is not None and name and is_further_unit(first, reader):
+                    further = read_further_unit(reader, kind.name, name, self._further)
+                    if not further.unit or reader.faulty - {"unit"}:
+                        to_be.faulty_units.add((kind.name, name.casefold()))
+                    if not reader.faulty:
+                        self._further.append(further)
+                    continue
             spec = self._read_spec(reader, name, sheet.columns)
             if kind is None:
                 context.checks_of_unclear_kinds.add(name.casefold())
@@ -52,6 +71,9 @@ class ChecksLoader:
                 )
                 continue
             seen[name.casefold()] = reader.row.number
+            first_rows[kind.name, name.casefold()] = reader
+            if reader.faulty:
+                to_be.faulty_rules.add((kind.name, name.casefold()))
             self.specs.setdefault(kind.name, []).append((reader.row.number, spec))
         for kind_name, seen in names.items():
             if "" in seen and len(seen) > 1:
@@ -61,6 +83,13 @@ class ChecksLoader:
                     "check",
                     f"{kind_name} has checks in other rows, so this row cannot say that it has none: name the check.",
                 )
+        if LIMIT_COLUMNS & sheet.columns.keys():
+            # What the sheet states are all the limits there are: those printed for other units are in rows of theirs.
+            self.specs = {
+                kind: [(row, spec and with_units(spec, kind, self._further)) for row, spec in rows]
+                for kind, rows in self.specs.items()
+            }
+        to_be.specs = {kind: [spec for _, spec in rows if spec] for kind, rows in self.specs.items()}
         context.checks_of_kinds = {
             kind_name: {spec.name.casefold(): spec.name for _, spec in rows if spec}
             for kind_name, rows in self.specs.items()
@@ -121,6 +150,10 @@ class ChecksLoader:
             for (row, spec), outcome in zip(rows, outcomes, strict=True):
                 what = f"no longer asked for: {', '.join(gone)}" if gone and row == rows[0][0] else ""
                 context.note("Checks", row, f"{kind_name}: {spec.name if spec else 'none'}", outcome, what)
+            for each in self._further:
+                for (_row, spec), outcome in zip(rows, outcomes, strict=True):
+                    if spec and each.belongs_to(kind_name, spec.name):
+                        context.note("Checks", each.row, f"{kind_name}: {spec.name} in {each.unit}", outcome)
 
 
 def _outcome(

@@ -18,7 +18,7 @@ from kit.workbooks.cells import RowReader
 _MOST_DAYS = 3650
 _MOST_USES = 10_000
 # Enough for any pressure in mbar, time or class here; beyond it a slip of the keyboard is likelier.
-_MOST = Decimal(100_000)
+MOST_NUMBER = Decimal(100_000)
 _NEEDED = {
     Method.HOLD_TEST: ("unit", "max_drop"),
     Method.CALIBRATION: ("unit", "accuracy_class", "span"),
@@ -69,7 +69,7 @@ def _unit(reader: RowReader, name: str) -> str | None:
 
 
 def _number(reader: RowReader, name: str) -> Decimal | None:
-    return reader.decimal(name, places=4 if name == "accuracy_class" else 6, most=_MOST)
+    return reader.decimal(name, places=4 if name == "accuracy_class" else 6, most=MOST_NUMBER)
 
 
 def _minutes(reader: RowReader, name: str) -> Decimal | None:

@@ -10,12 +10,13 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Final, Protocol
+from typing import Any, Final, Protocol
 
 from kit.models import Arrangement, Item, Kind, MakerLabel
 from kit.stores import Act, NotAllowed
 from kit.workbooks.cells import RowReader
 from kit.workbooks.faults import Fault
+from kit.workbooks.item_rows import ItemRow
 from kit.workbooks.load_report import LoadedRow, LoadReport, RowOutcome
 from kit.workbooks.register_sheet import RegisterSheet
 from kit.workbooks.sheets import nearest_name
@@ -72,8 +73,14 @@ class Context:
         self.checks_of_kinds: dict[str, dict[str, str]] = {}
         self.checks_of_unclear_kinds: set[str] = set()
         self.kinds_of_unclear_checks: set[str] = set()
+        # Of the sheet Items: sound rows by tag.
+        self.item_rows: dict[str, ItemRow] = {}
         self.depots_with_items: set[str] = set()
         self.new_versions: set[str] = set()
+        # What plugged-in loaders leave for each other, by a name of theirs; the store does not look at it.
+        self.left: dict[str, Any] = {}
+        # What is done once every sheet is written and every date is worked out.
+        self.at_end: list[Callable[[Act], object]] = []
         self._progress = progress
         self._total = total
         self._done = 0

@@ -57,6 +57,7 @@ class ItemsLoader:
                 readers[item.row] = reader
                 self.rows.append(item)
         self.rows = RegisterCheck(self.rows, readers).sound_rows()
+        context.item_rows = {row.tag: row for row in self.rows}
         _warn_of_look_alikes(context, rows_by_tag)
 
     def apply(self, act: Act, context: Context) -> None:

@@ -42,7 +42,8 @@ def _loaders() -> dict[str, Callable[[], SheetLoader]]:
         "Kinds": KindsLoader,
         "Checks": plugged.get("Checks"),
         "Items": ItemsLoader,
-        "Inspections": plugged.get("Inspections"),
+        # A test is evidence only on a gauge that was in calibration, by the sheets before it.
+        **{name: plugged.get(name) for name in ("Inspections", "Calibrations", "Hold tests")},
         "Arrangements": ArrangementsLoader,
         "Jobs": JobsLoader,
     }
@@ -115,6 +116,8 @@ def _load(act: Act, register: RegisterFile, report: LoadReport, path: Path, prog
         return
     if not fitted:
         _fit_touched(act, context)
+    for follow in context.at_end:
+        follow(act)
     new, changed = report.count("new"), report.count("changed")
     if new or changed:
         with path.open("rb") as file:
