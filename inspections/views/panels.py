@@ -100,7 +100,10 @@ def due_mark(due: Due | None, today: date) -> Mark:
 
 def item_checks(request: HttpRequest, item: Item) -> Panel:
     """Its checks, and the records made under them, newest first."""
-    records = Inspection.objects.filter(item=item).select_related("check_done").order_by("-done_on", "-id")
+    records = (
+        Inspection.objects.filter(item=item).select_related("check_done").prefetch_related("corrections")
+    )
+    records = records.order_by("-done_on", "-id")
     return Panel(
         "record/item_panel.html",
         {
