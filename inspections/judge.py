@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any, cast
+from typing import Any
 
 from django.utils import timezone
 
+from inspections.evidence import Evidence, evidence_of, last_record
 from inspections.judging import (
     Call,
     Extension,
@@ -29,10 +30,8 @@ from inspections.models import (
     Check,
     CheckVersion,
     Concession,
-    ConcessionState,
     Due,
     Inspection,
-    RetestCall,
     UseCall,
     Verdict,
 )
@@ -40,7 +39,22 @@ from inspections.models.check import RuleColumns
 from kit.models import Item
 from kit.planning.values import Gate
 from kit.stores.act import Act
-from kit.stores.knowledge import chunked
+
+__all__ = [
+    "Checked",
+    "Evidence",
+    "InspectionsJudge",
+    "Judged",
+    "Regime",
+    "checked",
+    "checks_by_kind",
+    "evidence_of",
+    "gates",
+    "judge_by",
+    "judge_items",
+    "last_record",
+    "rule_of",
+]
 
 
 def rule_of(name: str, columns: RuleColumns) -> Rule | None:
@@ -69,69 +83,6 @@ class Judged:
     check: Check
     due: JudgedDue
     gate: Gate | None
-
-
-@dataclass
-class Evidence:
-    """Records and concessions by (item id, check id), calls by item id; those for one check by both.
-
-    Order numbers run through records and calls, as recorded.
-    """
-
-    records: dict[tuple[int, int], list[Record]] = field(default_factory=lambda: defaultdict(list))
-    calls: dict[int, list[Call]] = field(default_factory=lambda: defaultdict(list))
-    ordered: dict[tuple[int, int], list[Call]] = field(default_factory=lambda: defaultdict(list))
-    extensions: dict[tuple[int, int], list[Extension]] = field(default_factory=lambda: defaultdict(list))
-
-    def calls_for(self, item_id: int, check_id: int) -> list[Call]:
-        return [*self.calls.get(item_id, ()), *self.ordered.get((item_id, check_id), ())]
-
-
-def evidence_of(item_ids: Sequence[int], recorded_to: datetime | None = None) -> Evidence:
-    """All records, calls and concessions of these items, in a fixed number of queries per 5,000 items.
-
-    With `recorded_to` only the records entered up to that moment; calls and concessions carry their own days.
-    """
-    found = Evidence()
-    for chunk in chunked(item_ids):
-        rows = Inspection.objects.filter(item_id__in=chunk)
-        if recorded_to is not None:
-            rows = rows.filter(recorded_at__lte=recorded_to)
-        listed = rows.order_by("id").values_list(
-            "item_id", "check_done_id", "done_on", "verdict", "as_left", "id", "corrects_id"
-        )
-        for item_id, check_id, done_on, verdict, as_left, number, corrects in listed.iterator(5000):
-            found.records[item_id, check_id].append(
-                Record(
-                    done_on,
-                    as_left or verdict or None,
-                    2 * number,
-                    None if corrects is None else 2 * corrects,
-                )
-            )
-        _add_calls(found, chunk)
-        granted = Concession.objects.filter(item_id__in=chunk, decided_on__isnull=False)
-        for row in granted.exclude(state=ConcessionState.REFUSED).order_by("id"):
-            found.extensions[row.item_id, row.check_due_id].append(
-                Extension(row.due_on, row.until, cast(date, row.decided_on), row.ended_on)
-            )
-    return found
-
-
-def _add_calls(found: Evidence, item_ids: Sequence[int]) -> None:
-    # A record entered after the call has a greater number than any known when the call was made.
-    uses = UseCall.objects.filter(item_id__in=item_ids).order_by("id")
-    for item_id, used_on, after in uses.values_list("item_id", "used_on", "after_record"):
-        found.calls[item_id].append(Call(used_on, 2 * after + 1, "use"))
-    events = RetestCall.objects.filter(item_id__in=item_ids).order_by("id")
-    for item_id, check_id, cause, called_on, after in events.values_list(
-        "item_id", "check_called_id", "cause", "called_on", "after_record"
-    ):
-        call = Call(called_on, 2 * after + 1, cause)
-        if check_id is None:
-            found.calls[item_id].append(call)
-        else:
-            found.ordered[item_id, check_id].append(call)
 
 
 class Regime:
@@ -170,11 +121,6 @@ def checks_by_kind(kind_ids: Iterable[int]) -> dict[int, list[Regime]]:
         if regime.ever_asked:
             found[check.kind_id].append(regime)
     return found
-
-
-def last_record() -> int:
-    """The number of the record entered last: what is entered from now on answers a call made now."""
-    return Inspection.objects.order_by("-id").values_list("id", flat=True).first() or 0
 
 
 def _in_question(rows: list[tuple[Version, RuleColumns]]) -> list[tuple[Version, RuleColumns]]:
