@@ -59,7 +59,11 @@ def record_batch(act: Act, check: Check, pieces: Sequence[BatchPiece], shared: S
     refuse_method(check)
     if not pieces:
         raise NotAllowed("The batch is empty: scan the pieces first.")
-    made: list[Inspection] = []
+    _refuse_pieces(check, pieces)
+    return [_record_or_bar(act, check, piece, shared) for piece in pieces]
+
+
+def _refuse_pieces(check: Check, pieces: Sequence[BatchPiece]) -> None:
     seen: set[int] = set()
     for piece in pieces:
         if piece.item.pk in seen:
@@ -71,13 +75,15 @@ def record_batch(act: Act, check: Check, pieces: Sequence[BatchPiece], shared: S
             raise BatchRefused(
                 piece.item, f"it is a {piece.verdict}, and nothing says why; write what was found."
             )
-        try:
-            made.append(_record(act, check, piece, shared))
-        except BadAnswers:
-            raise
-        except NotAllowed as refusal:
-            raise BatchRefused(piece.item, str(refusal)) from refusal
-    return made
+
+
+def _record_or_bar(act: Act, check: Check, piece: BatchPiece, shared: Shared) -> Inspection:
+    try:
+        return _record(act, check, piece, shared)
+    except BadAnswers:
+        raise
+    except NotAllowed as refusal:
+        raise BatchRefused(piece.item, str(refusal)) from refusal
 
 
 def _record(act: Act, check: Check, piece: BatchPiece, shared: Shared) -> Inspection:
