@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from inspections.actions import BadPoints, record_calibration
-from inspections.models import Inspection
+from inspections.models import Inspection, Review
 from kit.models import LedgerEntry
 from kit.stores import NotAllowed, prove_ledger
-from tests.inspections.bench import bench, calibrate, check, day, do, item, points
+from tests.inspections.bench import bench, calibrate, check, day, do, held, hold, item, points
 
 # Class 1.6 of 0.6 bar: 0.0096 bar is permissible (EN 837-1, from memory: the class is % of the span).
 TRUE = (("up", "0", "0.001"), ("up", "0.3", "0.302"), ("down", "0.3", "0.303"))
@@ -74,3 +74,15 @@ def test_other_checks_and_days_to_come_are_refused() -> None:
         do(record_calibration, item("B-1"), check("bag", "hold test"), points(*TRUE), day())
     with pytest.raises(NotAllowed, match="which is in the future"):
         calibrate("G-1", points(*TRUE), ago=-1)
+
+
+def test_one_found_out_opens_a_review_of_what_was_tested_with_it() -> None:
+    relied = hold("B-1", held(), ago=3)
+    hold("B-2", held(), ago=2)
+    made = calibrate("G-1", points(("up", "0.2", "0.25", "0.2")), ago=2)
+    review = Review.objects.get()
+    assert (review.calibration, review.after, review.until) == (made, day(100), day(2))
+    assert relied.pk in review.records.values_list("inspection_id", flat=True)
+    calibrate("G-1", points(*TRUE))
+    assert Review.objects.count() == 1
+    assert prove_ledger().fault is None
