@@ -13,7 +13,7 @@ def plug_in() -> None:
     from inspections.actions.regimes import bring_into_force
     from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
-    from inspections.views import concessions, files, panels
+    from inspections.views import case_panels, concessions, files, panels
     from inspections.workbooks import CalibrationsLoader, ChecksLoader, HoldTestsLoader, InspectionsLoader
     from kit.ports import ports
     from kit.roles import MAY
@@ -47,14 +47,22 @@ def plug_in() -> None:
             "Hold tests": HoldTestsLoader,
         }
     )
-    ports.item_panels[:] = [panels.item_checks, concessions.item_panel, files.item_files]
-    ports.item_ways[:] = [panels.item_ways]
-    ports.today_panels[:] = [panels.bench, panels.overdue, concessions.today_panel]
+    ports.item_panels[:] = [
+        panels.item_checks,
+        concessions.item_panel,
+        files.item_files,
+        case_panels.item_cases,
+    ]
+    ports.item_ways[:] = [panels.item_ways, case_panels.item_ways]
+    ports.today_panels[:] = [panels.bench, panels.overdue, concessions.today_panel, case_panels.today_cases]
     add_to_navigation(MAY["inspect"], gettext_lazy("Bench"), "bench", "bench")
     add_to_navigation(MAY["see"], gettext_lazy("Due list"), "due", "due")
     add_to_navigation(MAY["quarantine"], gettext_lazy("Quarantine"), "quarantine", "quarantine")
     add_to_navigation(
-        MAY["grant concession"] | MAY["ask concession"], gettext_lazy("Concessions"), "concessions", "evidence"
+        MAY["grant concession"] | MAY["ask concession"],
+        gettext_lazy("Concessions"),
+        "concessions",
+        "evidence",
     )
     add_to_navigation(MAY["set checks"], gettext_lazy("Kinds and checks"), "kinds", "settings")
 

@@ -1,4 +1,4 @@
-"""What is set aside, the oldest first."""
+"""Quarantine cases, the oldest first."""
 
 from __future__ import annotations
 
@@ -7,31 +7,64 @@ from datetime import date
 from typing import Any
 
 import django_tables2 as tables
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django_tables2.utils import A
 
-from kit.models import Item
-from kit.tables.columns import WIDE_ONLY
-from kit.tables.marks import short_day
+from inspections.case_list import age_days, band_of
+from inspections.models import QuarantineCase
+from kit.tables.columns import WIDE_ONLY, MarkColumn
+from kit.tables.marks import Mark, short_day
+
+MARKS = {"": "set-aside", "released": "available", "withdrawn": "withdrawn", "lost": "lost"}
+
+
+def case_mark(case: QuarantineCase, _today: date | None = None) -> Mark:
+    """How the case stands: open, or what was decided and when."""
+    if case.is_open or case.decided_at is None:
+        return Mark(MARKS[""], word=_("open"))
+    day = short_day(timezone.localdate(case.decided_at))
+    words = {"released": _("released"), "withdrawn": _("withdrawn"), "lost": _("lost")}
+    return Mark(MARKS[case.decision], day, words[case.decision])
 
 
 class QuarantineTable(tables.Table):
     """`may_release` are the ids of depots at which the reader releases, `me` the reader's name."""
 
     row_heading = "tag"
-    caption = gettext_lazy("Items in quarantine")
+    caption = gettext_lazy("Quarantine cases")
 
-    tag = tables.Column(
-        verbose_name=gettext_lazy("Tag"), linkify=("item", {"tag": A("tag")}), attrs={"a": {"class": "code"}}
+    case = tables.Column(
+        verbose_name=gettext_lazy("Case"),
+        accessor="pk",
+        linkify=lambda record: reverse("case", args=[record.pk]),
+        attrs={"a": {"class": "code"}},
     )
-    kind = tables.Column(verbose_name=gettext_lazy("Kind"), accessor="kind__name")
-    since = tables.Column(verbose_name=gettext_lazy("Set aside"), accessor="state_since")
-    why = tables.Column(verbose_name=gettext_lazy("Why"), accessor="state_why", orderable=False)
-    by = tables.Column(verbose_name=gettext_lazy("By"), accessor="state_by")
-    place = tables.Column(verbose_name=gettext_lazy("Place"), order_by="place__name", attrs=WIDE_ONLY)
-    depot = tables.Column(verbose_name=gettext_lazy("Depot"), order_by="depot__code", attrs=WIDE_ONLY)
+    tag = tables.Column(
+        verbose_name=gettext_lazy("Tag"),
+        accessor="item__tag",
+        linkify=("item", {"tag": A("item__tag")}),
+        attrs={"a": {"class": "code"}},
+    )
+    kind = tables.Column(verbose_name=gettext_lazy("Kind"), accessor="item__kind__name")
+    stands = MarkColumn(
+        case_mark, verbose_name=gettext_lazy("How it stands"), order_by=("decision", "decided_at")
+    )
+    since = tables.Column(verbose_name=gettext_lazy("Set aside"), accessor="opened_at")
+    why = tables.Column(verbose_name=gettext_lazy("Why"), orderable=False)
+    by = tables.Column(verbose_name=gettext_lazy("By"), accessor="opened_by")
+    job = tables.Column(
+        verbose_name=gettext_lazy("Job"), accessor="job__reference", default="", attrs=WIDE_ONLY
+    )
+    unlooked = tables.Column(verbose_name=gettext_lazy("Used with it"), order_by="-unlooked")
+    place = tables.Column(
+        verbose_name=gettext_lazy("Place"), accessor="item__place__name", default="", attrs=WIDE_ONLY
+    )
+    depot = tables.Column(verbose_name=gettext_lazy("Depot"), accessor="item__depot__code", attrs=WIDE_ONLY)
     ways = tables.TemplateColumn(
         template_name="quarantine/ways.html",
         verbose_name=gettext_lazy("What next"),
@@ -40,7 +73,7 @@ class QuarantineTable(tables.Table):
     )
 
     class Meta:
-        empty_text = gettext_lazy("Nothing is set aside.")
+        empty_text = gettext_lazy("No case matches: nothing of this sort is set aside.")
         order_by = "since"
 
     def __init__(self, *args: Any, today: date, may_release: Collection[int], me: str, **more: Any) -> None:
@@ -49,10 +82,18 @@ class QuarantineTable(tables.Table):
         self.me = me
         super().__init__(*args, **more)
 
-    def render_since(self, record: Item) -> str:
-        if record.state_since is None:
-            return ""
-        day = timezone.localdate(record.state_since)
-        age = (self.today - day).days
+    def render_since(self, record: QuarantineCase) -> SafeString | str:
+        day, age = short_day(timezone.localdate(record.opened_at)), age_days(record, self.today)
         ago = ngettext("%(n)s day", "%(n)s days", age) % {"n": age} if age else _("today")
-        return f"{short_day(day)}, {ago}"
+        if not record.is_open:
+            return _("%(day)s, for %(n)s days") % {"day": day, "n": age}
+        return format_html('{}, {}<br><span class="quiet small">{}</span>', day, ago, band_of(age).words)
+
+    def render_unlooked(self, value: int, record: Any) -> str:
+        if not record.used_with:
+            return _("nothing")
+        if not value:
+            return ngettext("%(n)s piece, looked at", "%(n)s pieces, all looked at", record.used_with) % {
+                "n": record.used_with
+            }
+        return _("%(n)s of %(m)s not looked at") % {"n": value, "m": record.used_with}

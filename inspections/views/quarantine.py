@@ -1,18 +1,28 @@
-"""Quarantine: what is set aside, by age, and its release by somebody else."""
+"""Quarantine: cases by age and decision, their spreadsheet, and the release by somebody else."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_safe
 from django_tables2 import RequestConfig
 
 from inspections.actions import barred_from_release, release
+from inspections.actions.cases import open_case, open_missing
+from inspections.actions.release import retests_due, waits_for
+from inspections.case_list import BANDS, DECISIONS, OPEN, by_band, cases_at
+from inspections.case_workbook import case_workbook
 from inspections.forms.findings import ReleaseForm
 from inspections.tables.quarantine import QuarantineTable
 from inspections.views.panels import checks_of
-from kit.models import Item, LedgerEntry, State
+from kit.models import Depot, Item, LedgerEntry, State
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, must
@@ -20,24 +30,116 @@ from kit.views.story import told
 
 A_PAGE = 25
 LAST_ENTRIES = 6
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the address asks for; what it names that does not exist counts as not named."""
+
+    everywhere: bool
+    depots: list[Depot]
+    decision: str
+    band: str
+
+    def url(self, **other: str) -> str:
+        """The address of the list asked for with other words."""
+        words = {"depot": "all" if self.everywhere else "", "decision": self.decision, "age": self.band}
+        said = {**words, **other}
+        if said["decision"] == OPEN:
+            said["decision"] = ""
+        else:
+            said["age"] = ""
+        return "?" + "&".join(f"{name}={value}" for name, value in said.items() if value)
+
+
+def _asked(request: HttpRequest) -> Asked:
+    everywhere = request.GET.get("depot") == "all"
+    decision, band = request.GET.get("decision", OPEN), request.GET.get("age", "")
+    decision = decision if decision in dict(DECISIONS) else OPEN
+    band = band if decision == OPEN and band in {one.key for one in BANDS} else ""
+    depots = request.desk.depots if everywhere else [request.desk.depot]
+    return Asked(everywhere, depots, decision, band)
 
 
 @at_desk()
 def quarantine(request: HttpRequest) -> HttpResponse:
-    """What is set aside at the depot where one sits, or with ?depot=all at all of one's depots."""
-    everywhere = request.GET.get("depot") == "all"
-    depots = request.desk.depots if everywhere else [request.desk.depot]
-    items = Item.objects.filter(depot__in=depots, state=State.QUARANTINED)
-    may_release = {depot.pk for depot in depots if request.desk.may("release", depot)}
+    """Cases at the depot where one sits, or with ?depot=all at all of one's depots."""
+    asked = _asked(request)
+    if request.method == "POST":
+        return _open_their_cases(request, asked)
+    today, ids = request.desk.today, [depot.pk for depot in asked.depots]
+    cases = cases_at(ids, asked.decision, asked.band, today)
     table = QuarantineTable(
-        items.select_related("kind", "depot", "place"),
-        today=request.desk.today,
-        may_release=may_release,
+        cases,
+        today=today,
+        may_release={depot.pk for depot in asked.depots if request.desk.may("release", depot)},
         me=request.user.get_username(),
     )
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
-    context = {"table": table, "everywhere": everywhere, "several": len(request.desk.depots) > 1}
-    return render(request, "quarantine/page.html", context)
+    counts = by_band(cases_at(ids), today) if asked.decision == OPEN else []
+    return render(
+        request,
+        "quarantine/page.html",
+        {
+            "table": table,
+            "number": len(table.rows),
+            "workbook_url": reverse("case_workbook") + asked.url(),
+            "missing": _without_case(ids).count() if request.desk.may("release") else 0,
+            "several": len(request.desk.depots) > 1,
+            "depot_parts": [
+                (request.desk.depot, asked.url(depot=""), not asked.everywhere),
+                (_("All your depots"), asked.url(depot="all"), asked.everywhere),
+            ],
+            "decision_parts": [
+                (words, asked.url(decision=key, age=""), key == asked.decision) for key, words in DECISIONS
+            ],
+            "bands": [
+                (
+                    band,
+                    figure,
+                    asked.url(age="" if band.key == asked.band else band.key),
+                    band.key == asked.band,
+                )
+                for band, figure in counts
+            ],
+        },
+    )
+
+
+def _without_case(depots: list[int]) -> Any:
+    return Item.objects.filter(state=State.QUARANTINED, depot__in=depots).exclude(cases__decision="")
+
+
+def _open_their_cases(request: HttpRequest, asked: Asked) -> HttpResponse:
+    must(request, "release", request.desk.depot)
+    with acting(request.desk.who("quarantine screen")) as act:
+        number = open_missing(act)
+    said = ngettext("%(n)s case is opened.", "%(n)s cases are opened.", number) % {"n": number}
+    messages.success(request, said)
+    return redirect(reverse("quarantine") + asked.url())
+
+
+@require_safe
+@at_desk()
+def workbook(request: HttpRequest) -> HttpResponse:
+    """The spreadsheet of the cases as narrowed in the address."""
+    asked = _asked(request)
+    for depot in asked.depots:
+        must(request, "export", depot)
+    today = request.desk.today
+    cases = list(cases_at([depot.pk for depot in asked.depots], asked.decision, asked.band, today))
+    bands = {band.key: str(band.words) for band in BANDS}
+    query = {
+        _("depot"): ", ".join(depot.code for depot in asked.depots),
+        _("asked for"): bands.get(asked.band) or str(dict(DECISIONS)[asked.decision]).lower(),
+    }
+    content = case_workbook(cases, today, query, request.user.get_username())
+    response = HttpResponse(content, content_type=XLSX)
+    name = f"quarantine_cases_{today.isoformat()}.xlsx"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    response["Cache-Control"] = "no-store"
+    return response
 
 
 @at_desk()
@@ -54,22 +156,24 @@ def release_item(request: HttpRequest, tag: str) -> HttpResponse:
         except NotAllowed as refusal:
             form.add_error(None, str(refusal))
         else:
-            messages.success(
-                request,
-                _("%(tag)s is released. Its checks decide whether it may go out.") % {"tag": item.tag},
-            )
+            said = _("%(tag)s is released. Its checks decide whether it may go out.") % {"tag": item.tag}
+            messages.success(request, said)
             return redirect("item", item.tag)
     me = request.user.get_username()
     subject = f"item:{item.tag}"
     entries = LedgerEntry.objects.filter(mentions__about=subject).order_by("-number")
+    case = open_case(item)
     return render(
         request,
         "quarantine/release.html",
         {
             "item": item,
             "form": form,
+            "case": case,
             "in_quarantine": item.state == State.QUARANTINED,
             "own": me in barred_from_release(item),
+            "waits": waits_for(case) if case else [],
+            "retests": retests_due(case) if case else [],
             "checks": checks_of(item, request.desk.today),
             "entries": told(entries.prefetch_related("corrections")[:LAST_ENTRIES], subject),
         },

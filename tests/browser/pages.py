@@ -14,6 +14,7 @@ _MAKES = [
         (r"^/acts/([a-z-]+)/.*", r"act \1"),
         (r"^/inspections/record/.*", "record"),
         (r"^/inspections/release/.*", "release"),
+        (r"^/inspections/cases/.*", "case"),
         (r"^/inspections/checks/.*", "checks"),
         (r"^/jobs/[^/]+/$", "job"),
         (r"^/(change-job|cancel-job|let-go-all|load-list)/[^/]+/$", r"\1"),

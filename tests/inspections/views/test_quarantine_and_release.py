@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from inspections.models import QuarantineCase
 from kit.models import Item, Role, State
 from kit.stores import acting, prove_ledger, quarantine
 from tests.kit.views.holm import CLERK, Yard
@@ -33,12 +34,20 @@ def test_the_list_gives_why_who_and_age_the_oldest_first(yard: Yard, aside: Item
     older = yard.receive("G-2", serial="2")
     with acting(CLERK) as act:
         quarantine(act, older, "stuck")
-        act.change(Item.objects.get(pk=older.pk), state_since=timezone.now() - timedelta(days=9))
+        case = QuarantineCase.objects.get(item=older)
+        act.change(case, opened_at=timezone.now() - timedelta(days=9))
         act.tell("corrected", [older], note="a case of long ago, for this test")
     answer = yard.client("lee").get(reverse("quarantine"))
-    assert [row.record.tag for row in answer.context["table"].rows] == ["G-2", "G-1"]
+    assert [row.record.item.tag for row in answer.context["table"].rows] == ["G-2", "G-1"]
     page = answer.content.decode()
-    for text in ("bent", "sal", "9 days", ", today", reverse("defect_tag", args=["G-1"])):
+    for text in (
+        "bent",
+        "sal",
+        "9 days",
+        ", today",
+        "open 8 to 30 days",
+        reverse("defect_tag", args=["G-1"]),
+    ):
         assert text in page, text
 
 
@@ -111,4 +120,7 @@ def test_a_release_counts_only_at_ones_own_depot(yard: Yard):
 
 
 def test_an_empty_quarantine_says_so(yard: Yard):
-    assert "Nothing is set aside." in yard.client("lee").get(reverse("quarantine")).content.decode()
+    assert (
+        "No case matches: nothing of this sort is set aside."
+        in yard.client("lee").get(reverse("quarantine")).content.decode()
+    )
