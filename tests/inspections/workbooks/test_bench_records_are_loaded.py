@@ -12,9 +12,10 @@ from inspections.judging import HoldTest
 from inspections.models import Check, Due, Inspection, Review
 from kit.models import Item
 from kit.stores import prove_ledger
+from tests.commands.running import run
 from tests.inspections.bench import hold
 from tests.inspections.workbooks.bench_book import HOLD_TEST, POINT, bench_book
-from tests.kit.workbooks.depot_book import Book, counts, dump, in_days, loaded
+from tests.kit.workbooks.depot_book import Book, counts, depot_book, dump, in_days, loaded
 
 pytestmark = pytest.mark.django_db
 
@@ -189,3 +190,25 @@ def test_many_tests_take_no_query_each(tmp_path: Path) -> None:
     few, many = queries(10, "few"), queries(210, "many")
     # Rows and ledger entries are written some hundreds at a time.
     assert many - few < 20
+
+
+def test_a_depot_that_states_its_limits_later_may_still_bring_what_it_read_before(tmp_path: Path) -> None:
+    """On that day the checks were plain: the first version that can judge readings judges them, none is rewritten."""
+    load(depot_book(), tmp_path, "depot.xlsx")
+    known = Inspection.objects.get(item__tag="NY-B1")
+    book = bench_book()
+    del book.rows["Items"], book.rows["Inspections"]
+    for row in book.rows["Calibrations"]:
+        row["gauge"] = "MB-G1"
+    book.rows["Hold tests"] = [{**HOLD_TEST, "tag": "NY-B1", "gauge": "MB-G1"}]
+    load(book, tmp_path)
+    made = Inspection.objects.filter(item__tag="NY-B1").latest("pk")
+    assert (made.verdict, made.version.number, made.done_on) == (
+        "pass",
+        known.version.number + 1,
+        in_days(-10),
+    )
+    assert run("verdicts").code == 0
+    before = dump()
+    load(book, tmp_path)
+    assert dump() == before
