@@ -104,7 +104,8 @@ def look_back(gauge: Item, failing: Inspection | None = None) -> LookBack:
     listed = rows.select_related("item", "check_done", "version").order_by("done_on", "item__tag", "pk")
     limits: dict[tuple[str, int], HoldLimits] = {}
     records = tuple(_judged_again(row, error, limits) for row in listed)
-    jobs = jobs_relying_on([one.record for one in records], rows.values("item_id"))
+    relying = reservations_relying_on([one.record for one in records], rows.values("item_id"))
+    jobs = tuple(sorted({row.job.reference for row in relying}))
     return LookBack(gauge, chosen, window.after, window.until, records, jobs, error)
 
 
@@ -142,16 +143,17 @@ def records_that_count() -> Any:
     return Inspection.objects.filter(struck=False, corrections__isnull=True)
 
 
-def jobs_relying_on(records: Sequence[Inspection], items: Any) -> tuple[str, ...]:
-    """References of the jobs with a reservation, not let go, of an item of these `records`, whose window ends on or
-    after the day of one. `items`: their ids, as a list or a query.
+def reservations_relying_on(records: Sequence[Inspection], items: Any) -> list[Reservation]:
+    """The reservations, not let go, of items of these `records`, whose window ends on or after the day of one.
+
+    `items`: the ids of those items, as a list or a query. In order of the job's loading day and the tag.
     """
     since: dict[int, date] = {}
     for record in records:
         since[record.item_id] = min(record.done_on, since.get(record.item_id, record.done_on))
-    promised = Reservation.objects.filter(item_id__in=items).exclude(standing=Standing.RELEASED)
-    rows = promised.order_by().values_list("item_id", "ends", "job__reference")
-    return tuple(sorted({job for item, ends, job in rows if item in since and ends >= since[item]}))
+    rows = Reservation.objects.filter(item_id__in=items).exclude(standing=Standing.RELEASED)
+    listed = rows.select_related("job", "item").order_by("job__load_on", "job__reference", "item__tag")
+    return [row for row in listed if row.item_id in since and row.ends >= since[row.item_id]]
 
 
 def _calibrations(gauge: Item) -> list[tuple[CalibrationDone, Inspection]]:

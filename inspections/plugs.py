@@ -13,7 +13,7 @@ def plug_in() -> None:
     from inspections.actions.regimes import bring_into_force
     from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
-    from inspections.views import case_panels, concessions, files, panels
+    from inspections.views import case_panels, concessions, files, panels, review_panels
     from inspections.workbooks import CalibrationsLoader, ChecksLoader, HoldTestsLoader, InspectionsLoader
     from kit.ports import ports
     from kit.roles import MAY
@@ -51,13 +51,21 @@ def plug_in() -> None:
         panels.item_checks,
         concessions.item_panel,
         files.item_files,
+        review_panels.item_panel,
         case_panels.item_cases,
     ]
     ports.item_ways[:] = [panels.item_ways, case_panels.item_ways]
-    ports.today_panels[:] = [panels.bench, panels.overdue, concessions.today_panel, case_panels.today_cases]
+    ports.today_panels[:] = [
+        panels.bench,
+        panels.overdue,
+        concessions.today_panel,
+        review_panels.today_panel,
+        case_panels.today_cases,
+    ]
     add_to_navigation(MAY["inspect"], gettext_lazy("Bench"), "bench", "bench")
     add_to_navigation(MAY["see"], gettext_lazy("Due list"), "due", "due")
     add_to_navigation(MAY["quarantine"], gettext_lazy("Quarantine"), "quarantine", "quarantine")
+    add_to_navigation(MAY["release"], gettext_lazy("Reviews"), "reviews", "recall")
     add_to_navigation(
         MAY["grant concession"] | MAY["ask concession"],
         gettext_lazy("Concessions"),

@@ -5,8 +5,11 @@ from django.urls import path
 from inspections.views import (
     batch,
     bench,
+    calibration,
     cases,
     checks,
+    checks_change,
+    checks_readings,
     correct,
     due,
     feed,
@@ -17,6 +20,8 @@ from inspections.views import (
     quarantine,
     readings,
     record,
+    repair,
+    reviews,
 )
 from inspections.views import concessions as granted
 
@@ -31,6 +36,9 @@ urlpatterns = [
     path("due/", due.due, name="due"),
     path("due/spreadsheet/", due.workbook, name="due_workbook"),
     path("checks/<int:number>/", checks.kind_checks, name="kind_checks"),
+    path("checks/<int:number>/new/", checks_change.new_check, name="new_check"),
+    path("checks/<int:number>/<int:check>/", checks_change.change_check, name="change_check"),
+    path("checks/<int:number>/<int:check>/readings/", checks_readings.check_readings, name="check_readings"),
     path("quarantine/", quarantine.quarantine, name="quarantine"),
     path("quarantine/spreadsheet/", quarantine.workbook, name="case_workbook"),
     path("cases/<int:number>/", cases.case, name="case"),
@@ -54,5 +62,13 @@ urlpatterns = [
     path("form/<name:tag>/", readings.form_check, name="form_check"),
     path("records/<int:number>/", one_record.inspection, name="inspection"),
     path("records/<int:number>/test-record.pdf", papers.test_record, name="test_record"),
+    path("record/calibration/<int:number>/", calibration.calibration, name="calibration"),
+    path("reviews/", reviews.reviews, name="reviews"),
+    path("reviews/<int:number>/", reviews.review, name="review"),
+    path("reviews/<int:number>/stand/", reviews.stand, name="review_stand"),
+    path("reviews/<int:number>/take-in/", reviews.take_in_late, name="review_take_in"),
+    path("reviews/record/<int:number>/", reviews.decide_record, name="decide_record"),
+    path("repair/<name:tag>/", repair.note_repair, name="repair"),
+    path("re-test/<name:tag>/", repair.ask_retest, name="order_retest"),
     path("record/<name:tag>/", record.record_inspection, name="record"),
 ]

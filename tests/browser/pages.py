@@ -12,6 +12,9 @@ _MAKES = [
     for pattern, make in [
         (r"^/items/[^/]+/$", "item"),
         (r"^/acts/([a-z-]+)/.*", r"act \1"),
+        (r"^/inspections/record/calibration/.*", "calibration"),
+        (r"^/inspections/reviews/\d+/$", "review"),
+        (r"^/inspections/reviews/record/.*", "reviewed record"),
         (r"^/inspections/record/.*", "record"),
         (r"^/inspections/release/.*", "release"),
         (r"^/inspections/cases/.*", "case"),
