@@ -21,6 +21,7 @@ from inspections.views import (
     readings,
     record,
     repair,
+    repair,
     reviews,
 )
 from inspections.views import concessions as granted
@@ -68,6 +69,8 @@ urlpatterns = [
     path("reviews/<int:number>/stand/", reviews.stand, name="review_stand"),
     path("reviews/<int:number>/take-in/", reviews.take_in_late, name="review_take_in"),
     path("reviews/record/<int:number>/", reviews.decide_record, name="decide_record"),
+    path("repair/<name:tag>/", repair.note_repair, name="repair"),
+    path("re-test/<name:tag>/", repair.ask_retest, name="order_retest"),
     path("repair/<name:tag>/", repair.note_repair, name="repair"),
     path("re-test/<name:tag>/", repair.ask_retest, name="order_retest"),
     path("record/<name:tag>/", record.record_inspection, name="record"),

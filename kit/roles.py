@@ -25,6 +25,8 @@ MAY: dict[str, frozenset[str]] = {
     "withdraw": frozenset({Role.COMPLIANCE, Role.STORES}),
     "inspect": frozenset({Role.EXAMINER}),
     "attach": frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE, Role.CREW}),
+    "repair": frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE}),
+    "order re-test": frozenset({Role.EXAMINER, Role.COMPLIANCE}),
     "set checks": frozenset({Role.COMPLIANCE}),
     "ask concession": frozenset({Role.STORES, Role.PLANNER, Role.CREW, Role.EXAMINER, Role.COMPLIANCE}),
     "grant concession": frozenset({Role.DUTY, Role.COMPLIANCE}),

@@ -17,7 +17,7 @@ from inspections.due_list import DueEntry, due_list, summary
 from inspections.judging import Interval
 from inspections.models import Basis, Check, Due, Inspection
 from inspections.models.check import RuleColumns
-from kit.models import Item, Role, State
+from kit.models import Custody, Item, Role, State
 from kit.ports import Panel, Way
 from kit.tables.marks import SOON_DAYS, Mark, short_day
 
@@ -126,6 +126,11 @@ def item_ways(request: HttpRequest, item: Item) -> Iterator[Way]:
         yield Way(reverse("record", args=[item.tag]), _("Record an inspection"), "bench")
     if item.state == State.AVAILABLE and not item.counted and request.desk.may("ask concession", item.depot):
         yield Way(reverse("ask_concession", args=[item.tag]), _("Ask for a concession"), "evidence")
+    if item.state in (State.AVAILABLE, State.QUARANTINED) and not item.counted:
+        if item.custody == Custody.STORE and request.desk.may("repair", item.depot):
+            yield Way(reverse("repair", args=[item.tag]), _("Note a repair"), "settings")
+        if request.desk.may("order re-test", item.depot):
+            yield Way(reverse("order_retest", args=[item.tag]), _("Ask for a re-test"), "due")
     if item.state == State.QUARANTINED and request.desk.may("release", item.depot):
         yield Way(reverse("release", args=[item.tag]), _("Release from quarantine"), "done")
 
