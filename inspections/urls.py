@@ -21,7 +21,6 @@ from inspections.views import (
     readings,
     record,
     repair,
-    repair,
     reviews,
 )
 from inspections.views import concessions as granted
@@ -43,6 +42,7 @@ urlpatterns = [
     path("quarantine/", quarantine.quarantine, name="quarantine"),
     path("quarantine/spreadsheet/", quarantine.workbook, name="case_workbook"),
     path("cases/<int:number>/", cases.case, name="case"),
+    path("disposal/<name:tag>/disposal-note.pdf", cases.disposal_note, name="disposal_note"),
     path("release/<name:tag>/", quarantine.release_item, name="release"),
     path("attach/<name:tag>/", files.attach_file, name="attach"),
     path("files/<int:number>/", files.download, name="file"),
@@ -69,8 +69,6 @@ urlpatterns = [
     path("reviews/<int:number>/stand/", reviews.stand, name="review_stand"),
     path("reviews/<int:number>/take-in/", reviews.take_in_late, name="review_take_in"),
     path("reviews/record/<int:number>/", reviews.decide_record, name="decide_record"),
-    path("repair/<name:tag>/", repair.note_repair, name="repair"),
-    path("re-test/<name:tag>/", repair.ask_retest, name="order_retest"),
     path("repair/<name:tag>/", repair.note_repair, name="repair"),
     path("re-test/<name:tag>/", repair.ask_retest, name="order_retest"),
     path("record/<name:tag>/", record.record_inspection, name="record"),

@@ -12,7 +12,7 @@ from inspections.actions.cases import open_case
 from inspections.case_list import age_days, by_band, cases_at
 from inspections.models import QuarantineCase
 from inspections.tables.quarantine import case_mark
-from kit.models import Item, Role
+from kit.models import Item, Role, State
 from kit.ports import Panel, Way
 
 
@@ -48,7 +48,9 @@ def today_cases(request: HttpRequest) -> Panel | None:
 
 
 def item_ways(request: HttpRequest, item: Item) -> Iterator[Way]:
-    """From an item that is set aside to its case."""
+    """From an item that is set aside to its case, from one that is withdrawn to its disposal note."""
     case = open_case(item)
     if case is not None:
         yield Way(reverse("case", args=[case.pk]), _("Quarantine case %(n)s") % {"n": case.pk}, "quarantine")
+    if item.state == State.WITHDRAWN:
+        yield Way(reverse("disposal_note", args=[item.tag]), _("Disposal note"), "print")

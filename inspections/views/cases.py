@@ -10,12 +10,16 @@ from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.http import content_disposition_header
+from django.utils.text import get_valid_filename
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_safe
 
 from inspections.actions.case_work import add_note, consider, leave_rest, look_at, require_retest
 from inspections.actions.release import bars_to_release, retests_due
 from inspections.case_list import age_days, band_of
+from inspections.case_papers import disposal_note_of
 from inspections.case_story import case_story
 from inspections.forms.cases import NoteForm, NoticeForm, RestForm, RetestForm
 from inspections.models import CaseCompanion, Looked, QuarantineCase
@@ -23,11 +27,12 @@ from inspections.notices import notices_for
 from inspections.tables.quarantine import case_mark
 from inspections.views.files import files_of
 from kit.models import Custody
+from kit.papers.disposal_note import disposal_note_pdf
 from kit.stores import Act, NotAllowed, acting
 from kit.tables.marks import mark_of
 from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk, told
-from kit.views.found import items_in_sight, must
+from kit.views.found import item_in_sight, items_in_sight, must
 
 SOURCE = "quarantine screen"
 OUTCOMES = {
@@ -193,3 +198,19 @@ def _how(row: CaseCompanion, outcomes: Mapping[int, str]) -> Any:
     if row.job_id is None:
         return _("the gauge of the test")
     return OUTCOMES.get(outcomes.get(row.item_id, ""), "")
+
+
+@require_safe
+@at_desk()
+def disposal_note(request: HttpRequest, tag: str) -> HttpResponse:
+    """The disposal note of a withdrawn item as PDF, to be signed and filed."""
+    item = item_in_sight(request, tag)
+    try:
+        pdf = disposal_note_pdf(disposal_note_of(item))
+    except NotAllowed as refusal:
+        return told(request, refusal, "item", item.tag)
+    name = get_valid_filename(f"disposal note {item.tag}.pdf".replace("/", "-"))
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response["Content-Disposition"] = content_disposition_header(False, name)
+    response["Cache-Control"] = "no-store"
+    return response

@@ -273,3 +273,17 @@ def test_the_spreadsheet_read_back_has_ages_causes_and_what_waits(yard: Yard, ca
 def test_the_spreadsheet_is_for_those_who_may_export(yard: Yard, case: QuarantineCase):
     assert yard.client("cal").get(reverse("case_workbook")).status_code == 403
     assert yard.client("eve").get(reverse("case_workbook")).status_code == 200
+
+
+# Papers
+
+
+def test_the_disposal_note_is_offered_once_it_is_withdrawn(yard: Yard, case: QuarantineCase):
+    client, note = yard.client("lee"), reverse("disposal_note", args=["G-1"])
+    refused = client.get(note, follow=True).content.decode()
+    assert "G-1 is not withdrawn, so it has no disposal note" in refused
+    yard.do(withdraw, case.item, "glass cannot be had", who="lee")
+    answer = client.get(note)
+    assert (answer.headers["Content-Type"], answer.content[:5]) == ("application/pdf", b"%PDF-")
+    assert note in page(yard, case)
+    assert note in client.get(reverse("item", args=["G-1"])).content.decode()

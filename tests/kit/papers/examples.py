@@ -14,6 +14,7 @@ import zxingcpp
 from pypdf.generic import ContentStream
 
 from kit import papers
+from kit.papers.disposal_note import DisposalNote, disposal_note_pdf
 
 PRINTED_AT = datetime(2026, 11, 12, 5, 52, tzinfo=ZoneInfo("Europe/London"))
 STAMP = papers.Stamp(PRINTED_AT, 3, papers.LedgerMark(1234, "ab12cd34ef56" + "0" * 52))
@@ -115,11 +116,33 @@ def defect_tag(**other: object) -> papers.DefectTag:
     return papers.DefectTag(**values)  # type: ignore[arg-type]
 
 
+def disposal_note(**other: object) -> DisposalNote:
+    values: dict[str, object] = {
+        "tag": "NY-BAG-0041",
+        "kind": "bag",
+        "stamp": STAMP,
+        "cause": "skirt torn through, the maker does not mend it",
+        "withdrawn_by": "C. Field",
+        "withdrawn_at": PRINTED_AT,
+        "depot": "North yard",
+        "maker": "Anvil & Sons",
+        "serial": "AS88251/B",
+        "batch": "L-204",
+        "case": "44",
+        "set_aside": "damaged on J-1042: skirt torn (K. Lund)",
+        "job": "J-1042",
+        "found": ["Finding: torn over 40 mm (E. Marsh)", "Action: the maker was asked (C. Field)"],
+        **other,
+    }
+    return DisposalNote(**values)  # type: ignore[arg-type]
+
+
 EVERY_PAPER: dict[str, Callable[[], bytes]] = {
     "load list": lambda: papers.load_list_pdf(load_list()),
     "issue note": lambda: papers.issue_note_pdf(issue_note()),
     "return note": lambda: papers.return_note_pdf(return_note()),
     "defect tag": lambda: papers.defect_tag_pdf(defect_tag()),
+    "disposal note": lambda: disposal_note_pdf(disposal_note()),
     "defect tag on A4": lambda: papers.defect_tag_pdf(defect_tag(), papers.TagSheet.A5_ON_A4),
 }
 

@@ -1,0 +1,62 @@
+"""The disposal note: a piece withdrawn for good, with the cause, who decided it, and who saw it made unusable."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from kit.papers.stamp import Stamp, needs_text, needs_time_zone
+from kit.papers.typeset import Plain, qr_svg, typeset
+from kit.papers.wording import moment
+
+
+@dataclass(frozen=True, slots=True)
+class DisposalNote:
+    """One piece withdrawn: `cause` is why for good; `case` and `set_aside` are empty if it never was set aside.
+
+    `found` are findings and actions of its case, a sentence each, in order.
+    """
+
+    tag: str
+    kind: str
+    stamp: Stamp
+    cause: str
+    withdrawn_by: str
+    withdrawn_at: datetime
+    depot: str
+    maker: str = ""
+    serial: str = ""
+    batch: str = ""
+    case: str = ""
+    set_aside: str = ""
+    job: str = ""
+    found: Sequence[str] = ()
+
+    def __post_init__(self) -> None:
+        needs_text(self.tag, "tag")
+        needs_text(self.cause, "cause")
+        needs_time_zone(self.withdrawn_at, "The time of withdrawal")
+
+
+def disposal_note_pdf(note: DisposalNote) -> bytes:
+    """The note as a tagged A4 PDF (PDF/UA-1), to be signed and filed."""
+    data: dict[str, Plain] = {
+        "tag": note.tag,
+        "qr": qr_svg(note.tag),
+        "kind": note.kind,
+        "cause": note.cause,
+        "facts": [
+            ["Serial", note.serial],
+            ["Maker", note.maker],
+            ["Batch", note.batch],
+            ["Depot", note.depot],
+            ["Withdrawn by", note.withdrawn_by],
+            ["Withdrawn", moment(note.withdrawn_at)],
+            ["Case", note.case],
+            ["Job", note.job],
+        ],
+        "set_aside": note.set_aside,
+        "found": list(note.found),
+    }
+    return typeset("disposal_note", f"Disposal note {note.tag}", note.stamp, data)
