@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from urllib.parse import urlencode
 
-from django.db.models import Count, Exists, OuterRef, Q
+from django.db.models import Count, Exists, F, OuterRef, Q, Subquery
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 from inspections.bench_list import bench_list
 from inspections.digest_parts import Line, Section
 from inspections.due_list import USE_BY, DueEntry, due_list
-from inspections.models import CheckVersion, Concession, ConcessionState, Due, Outcome, Review
+from inspections.models import CheckVersion, Concession, ConcessionState, Due, Outcome, QuarantineCase, Review
 from inspections.views.panels import interval_in_words
 from kit.models import Depot, Item, Role, State
 from kit.views.day_lists import set_aside
@@ -74,13 +74,14 @@ def _overdue(depot: Depot, today: date) -> Section:
 
 
 def _quarantine(depot: Depot) -> Section:
+    cases = dict(QuarantineCase.objects.filter(decision="", item__depot=depot).values_list("item_id", "pk"))
     lines = tuple(
         Line(
             item.tag,
             f"{item.kind}: {item.state_why}",
             timezone.localdate(item.state_since) if item.state_since else None,
             "",
-            reverse("item", args=[item.tag]),
+            reverse("case", args=[cases[item.pk]]) if item.pk in cases else reverse("item", args=[item.tag]),
         )
         for item in set_aside(depot)
     )
@@ -102,42 +103,46 @@ def _asked(depot: Depot) -> Section:
             % {"check": each.check_due.name, "until": each.until, "who": each.asked_by, "why": each.reason},
             each.due_on,
             "",
-            reverse("item", args=[each.item.tag]),
+            reverse("concession", args=[each.pk]),
         )
         for each in open_ones
     )
     n = len(lines)
     said = ngettext("%(n)s concession asked for", "%(n)s concessions asked for", n) % {"n": n}
-    return Section("asked", _("Concessions asked for"), said, lines, reverse("today"))
+    return Section("asked", _("Concessions asked for"), said, lines, reverse("concessions"))
 
 
 def _running_out(depot: Depot, today: date) -> Section:
-    """Granted ones that end soon; one has lapsed where the due date that it extends has moved."""
-    still = Due.objects.filter(
+    """Granted ones that end soon. One has lapsed where the due date that it extends has moved, and one leans on
+    another where that runs longer; a rule that was set since may end it before its day.
+    """
+    extended = Due.objects.filter(
         item=OuterRef("item"), check_due=OuterRef("check_due"), conceded_from=OuterRef("due_on")
     )
     ending = (
         Concession.objects.running(today)
-        .filter(Exists(still), item__depot=depot, until__lte=today + timedelta(days=AHEAD_DAYS))
+        .annotate(ends=Subquery(extended.values("due_on")[:1]))
+        .filter(item__depot=depot, ends__lte=F("until"))
+        .filter(ends__lte=today + timedelta(days=AHEAD_DAYS))
         .exclude(item__state__in=NOT_IN_USE)
         .select_related("item", "check_due")
-        .order_by("until", "item__tag", "check_due__name")
+        .order_by("ends", "item__tag", "check_due__name")
     )
     lines = tuple(
         Line(
             each.item.tag,
             _("%(check)s, due since %(due_on)s, conceded")
             % {"check": each.check_due.name, "due_on": each.due_on},
-            each.until,
+            each.ends,
             "",
-            reverse("item", args=[each.item.tag]),
+            reverse("concession", args=[each.pk]),
         )
         for each in ending
     )
     n = len(lines)
     said = ngettext("%(n)s concession running out", "%(n)s concessions running out", n) % {"n": n}
     title = _("Concessions that run out within %(days)s days") % {"days": AHEAD_DAYS}
-    return Section("running-out", title, said, lines, reverse("today"))
+    return Section("running-out", title, said, lines, f"{reverse('concessions')}?part=running")
 
 
 def _reviews(depot: Depot) -> Section:
@@ -154,13 +159,13 @@ def _reviews(depot: Depot) -> Section:
             % {"n": each.undecided, "all": each.all},
             timezone.localdate(each.opened_at),
             "",
-            reverse("item", args=[each.gauge.tag]),
+            reverse("review", args=[each.pk]),
         )
         for each in reviews
     )
     n = len(lines)
     said = ngettext("%(n)s review open", "%(n)s reviews open", n) % {"n": n}
-    return Section("reviews", _("Reviews open"), said, lines, reverse("today"))
+    return Section("reviews", _("Reviews open"), said, lines, reverse("reviews"))
 
 
 def _rules(depot: Depot, today: date) -> Section:

@@ -10,7 +10,7 @@ from inspections.actions import CheckSpec, set_checks
 from inspections.digest import digest, digest_of
 from inspections.digest_parts import Section
 from inspections.due_list import USE_BY, due_list
-from inspections.models import Concession, Inspection, Review
+from inspections.models import Concession, Inspection, QuarantineCase, Review
 from kit.models import Deed, Item, Role
 from kit.stores import acting, finish_issue, issue_piece, quarantine, refit, send
 from tests.kit.views.holm import CLERK, Yard, make_yard
@@ -120,6 +120,7 @@ def test_the_compliance_leads_overdue_lines_are_the_due_list_and_quarantine_foll
     assert ("P-4", None) in listed
     [aside] = section(found, "quarantine").lines
     assert (aside.what, aside.when) == ("gauge: needle sticks", busy.today)
+    assert aside.path == f"/inspections/cases/{QuarantineCase.objects.get().pk}/"
 
 
 def test_a_rule_that_comes_within_a_fortnight_is_told_and_a_later_one_not_yet(busy):
@@ -135,14 +136,14 @@ def test_a_rule_that_comes_within_a_fortnight_is_told_and_a_later_one_not_yet(bu
     assert "rules" not in keys(digest(Role.COMPLIANCE, busy.weir, busy.today))
 
 
-def conceded(yard: Yard, tag: str, until_in: int, state: str) -> None:
+def conceded(yard: Yard, tag: str, until_in: int, state: str) -> Concession:
     """A concession for the calibration of a gauge that fell due ten days ago, asked for or granted."""
     gauge = yard.receive(tag, serial=tag, passed=False)
     yard.inspect(gauge, "calibration", days_ago=375 if state == "granted" else 376)
     due_on = gauge.dues.get().due_on
     decided = {"decided_by": "dee", "decided_on": due_on} if state == "granted" else {}
     with acting(CLERK) as act:
-        act.create(
+        made = act.create(
             Concession(
                 item=gauge,
                 check_due=gauge.dues.get().check_due,
@@ -158,19 +159,33 @@ def conceded(yard: Yard, tag: str, until_in: int, state: str) -> None:
         )
         act.tell(Deed.CONCESSION, [gauge])
         refit(act, [gauge])
+    return made
 
 
 def test_concessions_asked_for_and_those_that_run_out_are_told_to_lead_and_duty_manager(busy):
     conceded(busy, "C-1", 14, "granted")
     conceded(busy, "C-2", 15, "granted")
-    conceded(busy, "C-3", 5, "asked")
+    asked_for = conceded(busy, "C-3", 5, "asked")
     for role in (Role.COMPLIANCE, "duty manager"):
         found = digest(role, busy.holm, busy.today)
-        assert [line.tag for line in section(found, "asked").lines] == ["C-3"]
+        [asked] = section(found, "asked").lines
+        assert (asked.tag, asked.path) == ("C-3", f"/inspections/concessions/{asked_for.pk}/")
         assert [line.tag for line in section(found, "running-out").lines] == ["C-1"]
         assert section(found, "running-out").lines[0].when == busy.today + timedelta(days=14)
     # It lapses when the due date that it extends moves.
     busy.inspect(Item.objects.get(tag="C-1"), "calibration", days_ago=0)
+    assert "running-out" not in keys(digest(Role.COMPLIANCE, busy.holm, busy.today))
+
+
+def test_a_concession_that_a_longer_one_takes_over_is_not_told_as_running_out(busy):
+    first = conceded(busy, "C-1", 5, "granted")
+    with acting(CLERK) as act:
+        columns = {name: getattr(first, name) for name in ("item", "check_due", "due_on", "reason", "risk")}
+        people = {"asked_by": "eve", "decided_by": "dee", "decided_on": busy.today, "asked_at": act.now}
+        until = busy.today + timedelta(days=20)
+        act.create(Concession(**columns, **people, until=until, state="granted"))
+        act.tell(Deed.CONCESSION, [first.item])
+        refit(act, [first.item])
     assert "running-out" not in keys(digest(Role.COMPLIANCE, busy.holm, busy.today))
 
 
@@ -189,7 +204,7 @@ def test_an_open_review_is_told_until_it_is_closed(busy):
         )
         act.tell(Deed.REVIEWED, [gauge])
     [line] = section(digest(Role.COMPLIANCE, busy.holm, busy.today), "reviews").lines
-    assert (line.tag, line.when) == ("G-1", busy.today)
+    assert (line.tag, line.when, line.path) == ("G-1", busy.today, f"/inspections/reviews/{review.pk}/")
     with acting(CLERK) as act:
         act.change(review, closed_at=act.now, closed_by="lee", conclusion="nothing relied on it")
         act.tell(Deed.REVIEWED, [gauge])
