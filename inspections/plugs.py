@@ -14,7 +14,13 @@ def plug_in() -> None:
     from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
     from inspections.views import case_panels, concessions, files, panels, review_panels
-    from inspections.workbooks import CalibrationsLoader, ChecksLoader, HoldTestsLoader, InspectionsLoader
+    from inspections.workbooks import (
+        CalibrationsLoader,
+        ChecksLoader,
+        HoldTestsLoader,
+        InspectionsLoader,
+        ReadingsLoader,
+    )
     from kit.ports import ports
     from kit.roles import MAY
 
@@ -42,6 +48,7 @@ def plug_in() -> None:
     ports.sheet_loaders.update(
         {
             "Checks": ChecksLoader,
+            "Readings": ReadingsLoader,
             "Inspections": InspectionsLoader,
             "Calibrations": CalibrationsLoader,
             "Hold tests": HoldTestsLoader,
@@ -55,6 +62,7 @@ def plug_in() -> None:
         case_panels.item_cases,
     ]
     ports.item_ways[:] = [panels.item_ways, case_panels.item_ways]
+    ports.job_ways[:] = [panels.job_ways]
     ports.today_panels[:] = [
         panels.bench,
         panels.overdue,

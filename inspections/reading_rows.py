@@ -145,9 +145,7 @@ def _column(row: Row, name: str, fault: FormFault) -> str:
         return column
     if not row.get("label", "").strip():
         return "label"
-    try:
-        Field(name, "any", "text")
-    except FormFault:
+    if not is_name(name):
         return "name"
     return "choices" if row.get("kind") == "choice" else "measured" if row.get("kind") == "ratio" else "kind"
 
@@ -166,6 +164,15 @@ def _row(field: Field) -> dict[str, str]:
             row[column] = str(value)
     row["needed"] = "yes" if field.needed else ""
     return row
+
+
+def is_name(text: str) -> bool:
+    """Whether a field can be called so."""
+    try:
+        Field(text, "any", "text")
+    except FormFault:
+        return False
+    return True
 
 
 def _free_name(label: str, taken: set[str]) -> str:

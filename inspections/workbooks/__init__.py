@@ -4,5 +4,6 @@ from inspections.workbooks.load_calibrations import CalibrationsLoader
 from inspections.workbooks.load_checks import ChecksLoader
 from inspections.workbooks.load_hold_tests import HoldTestsLoader
 from inspections.workbooks.load_inspections import InspectionsLoader
+from inspections.workbooks.load_readings import ReadingsLoader
 
-__all__ = ["CalibrationsLoader", "ChecksLoader", "HoldTestsLoader", "InspectionsLoader"]
+__all__ = ["CalibrationsLoader", "ChecksLoader", "HoldTestsLoader", "InspectionsLoader", "ReadingsLoader"]

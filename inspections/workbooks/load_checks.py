@@ -7,6 +7,7 @@ from collections.abc import Collection
 from inspections.actions import CheckSpec, set_checks
 from inspections.judging import Interval, IntervalFault
 from inspections.models import RULE_COLUMNS, Basis, Check
+from inspections.workbooks.load_readings import with_form
 from inspections.workbooks.rule_columns import read_rule
 from inspections.workbooks.to_be import ToBe
 from inspections.workbooks.unit_rows import (
@@ -138,7 +139,12 @@ class ChecksLoader:
             kind = Kind.objects.get(name=kind_name)
             before = {check.name: check for check in Check.objects.in_force().filter(kind=kind)}
             had = {name: spec_of(check) for name, check in before.items()}
-            changed = set_checks(act, kind, [spec for _, spec in rows if spec], derive=False)
+            changed = set_checks(
+                act,
+                kind,
+                [with_form(spec, kind_name, context) for _, spec in rows if spec],
+                derive=False,
+            )
             if changed:
                 context.touched.update(Item.objects.filter(kind=kind).values_list("pk", flat=True))
             now = {check.name: spec_of(check) for check in Check.objects.in_force().filter(kind=kind)}

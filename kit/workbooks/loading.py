@@ -41,6 +41,7 @@ def _loaders() -> dict[str, Callable[[], SheetLoader]]:
     order: dict[str, Callable[[], SheetLoader] | None] = {
         "Kinds": KindsLoader,
         "Checks": plugged.get("Checks"),
+        "Readings": plugged.get("Readings"),
         "Items": ItemsLoader,
         # A test is evidence only on a gauge that was in calibration, by the sheets before it.
         **{name: plugged.get(name) for name in ("Inspections", "Calibrations", "Hold tests")},

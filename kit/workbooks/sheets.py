@@ -111,6 +111,14 @@ SHEETS: Final[tuple[SheetSpec, ...]] = (
         "tag* check* done_on* start_pressure* end_pressure* unit* minutes* start_c end_c gauge* by",
     ),
     _sheet("Calibrations", "gauge* check* done_on* direction* reference* as_found* as_left unit* by"),
+    _sheet(
+        "Readings",
+        "kind* check* reading* label type* unit least most guard choices wanted doubtful needed help measured"
+        " against breach needed_if not_before_test not_after_test source",
+        needed="yes",
+        not_before_test="no",
+        not_after_test="no",
+    ),
 )
 """Every sheet that a register workbook may have. Headings: DESIGN's register workbook, and a few more."""
 
