@@ -8,6 +8,7 @@ from typing import Any, Literal, Self
 
 from django.utils.translation import gettext as _
 
+from inspections.judge import last_record
 from inspections.models import Check, Due, Inspection, Verdict
 from kit.models import Custody, Item, State
 
@@ -34,6 +35,8 @@ class Batch:
     check: int
     pieces: list[Scan] = field(default_factory=list)
     shared: dict[str, str] = field(default_factory=dict)
+    # The number of the record made last before the batch was begun.
+    after_record: int = field(default_factory=last_record)
 
     @classmethod
     def of(cls, session: MutableMapping[str, Any], check: Check) -> Self:
@@ -41,7 +44,8 @@ class Batch:
         kept = session.get(KEY, {}).get(str(check.pk))
         if kept is None:
             return cls(check.pk)
-        return cls(check.pk, [Scan(**piece) for piece in kept["pieces"]], kept["shared"])
+        pieces = [Scan(**piece) for piece in kept["pieces"]]
+        return cls(check.pk, pieces, kept["shared"], kept["after_record"])
 
     def keep(self, session: MutableMapping[str, Any]) -> None:
         session[KEY] = {**session.get(KEY, {}), str(self.check): asdict(self)}

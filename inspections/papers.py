@@ -11,8 +11,8 @@ from inspections.gauges import gauge_standing
 from inspections.models import Inspection
 from inspections.record_values import figures_of, points_of, readings_of
 from kit.models import LedgerEntry
-from kit.papers.store_heads import stamp
 from kit.papers.bench_record import BenchRecord, FileRow, PointRow
+from kit.papers.store_heads import stamp
 from kit.stores.act import about, label
 
 
@@ -20,6 +20,8 @@ def bench_record_of(record: Inspection, printed_at: datetime | None = None) -> B
     """What the paper of this record prints. The same record printed later says the same, but for its standing."""
     item, version = record.item, record.version
     entry = entry_of(record)
+    readings = [(str(name), str(value)) for name, value in readings_of(record)]
+    figures = [(str(name), str(value)) for name, value in figures_of(record)]
     return BenchRecord(
         number=record.pk,
         tag=item.tag,
@@ -43,8 +45,9 @@ def bench_record_of(record: Inspection, printed_at: datetime | None = None) -> B
         certificate=record.certificate,
         note=record.note,
         gauge=_gauge(record),
-        readings=[(str(name), str(value)) for name, value in readings_of(record)],
-        figures=[(str(name), str(value)) for name, value in figures_of(record)],
+        readings=readings,
+        # A number that was read is no figure that was computed.
+        figures=[pair for pair in figures if pair not in readings],
         points=[PointRow(**point) for point in points_of(record)],
         files=[FileRow(one.name, one.sha256) for one in record.attachments.order_by("added_at", "pk")],
         entry=entry.number if entry else 0,

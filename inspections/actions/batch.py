@@ -32,13 +32,18 @@ class BatchPiece:
 
 @dataclass(frozen=True, slots=True)
 class Shared:
-    """What all pieces have in common. `texts` are the answers to the form, by name of field; None: no form."""
+    """What all pieces have in common. `texts` are the answers to the form, by name of field; None: no form.
+
+    `after_record` is the number of the record made last before the batch was begun: a piece that got a record of the
+    check since was done by somebody else meanwhile, or the batch was sent twice.
+    """
 
     done_on: date
     by: str = ""
     certificate: str = ""
     note: str = ""
     texts: Mapping[str, str] | None = None
+    after_record: int | None = None
 
 
 def refuse_method(check: Check) -> None:
@@ -60,6 +65,7 @@ def record_batch(act: Act, check: Check, pieces: Sequence[BatchPiece], shared: S
     if not pieces:
         raise NotAllowed("The batch is empty: scan the pieces first.")
     _refuse_pieces(check, pieces)
+    _refuse_done_since(check, pieces, shared)
     return [_record_or_bar(act, check, piece, shared) for piece in pieces]
 
 
@@ -75,6 +81,21 @@ def _refuse_pieces(check: Check, pieces: Sequence[BatchPiece]) -> None:
             raise BatchRefused(
                 piece.item, f"it is a {piece.verdict}, and nothing says why; write what was found."
             )
+
+
+def _refuse_done_since(check: Check, pieces: Sequence[BatchPiece], shared: Shared) -> None:
+    if shared.after_record is None:
+        return
+    items = {piece.item.pk: piece.item for piece in pieces}
+    since = Inspection.objects.filter(
+        check_done=check, item__in=items, done_on=shared.done_on, pk__gt=shared.after_record, struck=False
+    )
+    made = since.order_by("pk").first()
+    if made is not None:
+        raise BatchRefused(
+            items[made.item_id],
+            f"{made.recorded_by} recorded it since the batch was begun: take it out, or empty the batch if it is done.",
+        )
 
 
 def _record_or_bar(act: Act, check: Check, piece: BatchPiece, shared: Shared) -> Inspection:

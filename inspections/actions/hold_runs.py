@@ -114,13 +114,14 @@ def end_run(
 
     Raises TooEarly before the time is over; NotEvidence and NotAllowed as `record_hold_test`.
     """
+    _refuse_gone(run)
     wait = seconds_left(run, act.now)
     if wait:
         minutes, seconds = divmod(wait, 60)
         asked = written(run.check_run.hold_minutes or Decimal(0))
         raise TooEarly(
-            f"{run.item.tag} has been held for {held_minutes(run, act.now):.1f} minutes only, and its check asks for "
-            f"{asked}: this would be no evidence. Wait another {minutes} min {seconds} s, then read the gauge again.",
+            f"{run.item.tag} is held for {held_minutes(run, act.now):.1f} of {asked} minutes: no evidence yet. "
+            f"Wait another {minutes} min {seconds} s, then read the gauge again.",
             wait,
         )
     test = HoldTest(
@@ -142,6 +143,7 @@ def break_off(act: Act, run: HoldRun, why: str) -> None:
         raise NotAllowed(
             f"Say why the hold test of {run.item.tag} is broken off: a bag that leaks is to be failed, not begun anew."
         )
+    _refuse_gone(run)
     act.tell(
         Deed.BROKEN_OFF,
         [run.item, run.gauge],
@@ -154,6 +156,14 @@ def break_off(act: Act, run: HoldRun, why: str) -> None:
         },
     )
     act.clear(run)
+
+
+def _refuse_gone(run: HoldRun) -> None:
+    """Two devices may send the same end: what was read before the act's turn may be so no longer."""
+    if not HoldRun.objects.filter(pk=run.pk).exists():
+        raise NotAllowed(
+            f"The hold test of {run.item.tag} has been ended already, here or on another device."
+        )
 
 
 def _unit(run: HoldRun) -> Unit:

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 
 from inspections.forms.readings import UNIT_CHOICES, ReadingField
 from inspections.judging import Calibration, Point, PointFault
-from inspections.judging.units import convert, written
+from inspections.judging.units import written
 from inspections.models.check import RuleColumns
 from kit.forms.item import LineField
 from kit.forms.item_acts import day_input
@@ -46,6 +46,8 @@ class CalibrationForm(forms.Form):
     def __init__(self, *args: Any, rule: RuleColumns, **more: Any) -> None:
         initial = {"done_on": timezone.localdate(), "unit": rule.unit, **more.pop("initial", {})}
         super().__init__(*args, initial=initial, **more)
+        self.class_words = written(rule.accuracy_class) if rule.accuracy_class and rule.span else ""
+        self.span_words = written(rule.span) if rule.span else ""
         usual = _usual_references(rule)
         self.rows = range(len(usual) + SPARE_ROWS)
         for row in self.rows:
@@ -120,5 +122,4 @@ def _column_words() -> list[str]:
 def _usual_references(rule: RuleColumns) -> list[str]:
     if rule.span is None:
         return ["" for _percent in USUAL_PERCENT]
-    span = convert(rule.span, rule.unit, rule.unit)  # type: ignore[arg-type]
-    return [written(span * percent / 100) for percent in USUAL_PERCENT]
+    return [written(rule.span * percent / 100) for percent in USUAL_PERCENT]

@@ -12,7 +12,8 @@ from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from inspections.due_list import DueEntry
-from inspections.tables.due import due_mark, job_url, state_mark
+from inspections.tables.due import due_mark, job_url
+from kit.models import Custody, State
 from kit.tables.columns import MarkColumn
 
 
@@ -27,15 +28,13 @@ class BenchTable(tables.Table):
     tag = tables.Column(
         verbose_name=gettext_lazy("Tag"), linkify=("item", {"tag": A("tag")}), attrs={"a": {"class": "code"}}
     )
-    kind = tables.Column(verbose_name=gettext_lazy("Kind"))
     check = tables.Column(verbose_name=gettext_lazy("Check"))
     stands = MarkColumn(due_mark, verbose_name=gettext_lazy("How it stands"), accessor="tag")
     job = tables.Column(
         verbose_name=gettext_lazy("Promised to"), linkify=job_url, attrs={"a": {"class": "code"}}, default=""
     )
     loads = tables.Column(verbose_name=gettext_lazy("Loading on"), accessor="job", default="")
-    state = MarkColumn(state_mark, verbose_name=gettext_lazy("State"), accessor="tag")
-    place = tables.Column(verbose_name=gettext_lazy("Place"), default="")
+    place = tables.Column(verbose_name=gettext_lazy("Where"), empty_values=())
     open = tables.Column(verbose_name="", accessor="pk")
 
     class Meta:
@@ -47,6 +46,15 @@ class BenchTable(tables.Table):
     ) -> None:
         self.today, self.load_days, self.urls = today, loads, urls
         super().__init__(*args, **more)
+
+    def render_check(self, record: DueEntry) -> str:
+        return f"{record.kind}: {record.check}"
+
+    def render_place(self, record: DueEntry) -> str:
+        """Where it is, unless it is set aside, out or under way: that matters more at the bench."""
+        if record.state == State.QUARANTINED:
+            return _("set aside") + (f", {record.place}" if record.place else "")
+        return record.place if record.custody == Custody.STORE else str(Custody(record.custody).label)
 
     def render_loads(self, value: str) -> str:
         day = self.load_days.get(value)

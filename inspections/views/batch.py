@@ -121,7 +121,7 @@ def _mark(request: HttpRequest, check: Check, batch: Batch, letter: str) -> Http
         }
     batch.keep(request.session)
     opened = piece.tag if verdict in (Verdict.FAIL, Verdict.DOUBT) else ""
-    return _answer(request, check, batch, ScanAnswer("done", said), opened=opened, letter=True)
+    return _answer(request, check, batch, ScanAnswer("caution" if opened else "done", said), opened=opened)
 
 
 @require_POST
@@ -143,7 +143,7 @@ def batch_note(request: HttpRequest, number: int) -> HttpResponse:
     piece.note, piece.bar = note, ""
     batch.keep(request.session)
     said = _("%(tag)s: %(note)s") % {"tag": piece.tag, "note": note or _("nothing written yet")}
-    return _answer(request, check, batch, ScanAnswer("done" if note else "caution", said), letter=True)
+    return _answer(request, check, batch, ScanAnswer("done" if note else "caution", said))
 
 
 def _answer(
@@ -198,6 +198,7 @@ def batch_record(request: HttpRequest, number: int) -> HttpResponse:
             asked["certificate"],
             asked["note"],
             form.texts if asked_for else None,
+            batch.after_record,
         )
         before = broken_now()
         try:

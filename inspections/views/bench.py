@@ -24,7 +24,7 @@ from kit.stores import NotAllowed
 from kit.views.desk import at_desk, told
 from kit.views.found import must, scanned
 
-A_PAGE = 50
+A_PAGE = 25
 
 
 @at_desk("inspect")

@@ -23,7 +23,7 @@ from inspections.record_values import shown
 from kit.models import Item
 from kit.stores import NotAllowed, acting
 from kit.views.broke import broken_now, say_what_broke
-from kit.views.desk import at_desk
+from kit.views.desk import at_desk, told
 from kit.views.found import must, scanned
 
 SOURCE = "hold test bench"
@@ -259,9 +259,11 @@ def hold_break_off(request: HttpRequest, number: int) -> HttpResponse:
         return _gone(request)
     form = BreakOffForm(request.POST, auto_id=f"id_{run.pk}_%s")
     if form.is_valid():
-        item: Item = run.item
-        with acting(request.desk.who(SOURCE)) as act:
-            break_off(act, run, form.cleaned_data["why"])
-        messages.success(request, _("The hold test of %(tag)s is broken off.") % {"tag": item.tag})
+        try:
+            with acting(request.desk.who(SOURCE)) as act:
+                break_off(act, run, form.cleaned_data["why"])
+        except NotAllowed as refusal:
+            return told(request, refusal, "hold_bench")
+        messages.success(request, _("The hold test of %(tag)s is broken off.") % {"tag": run.item.tag})
         return _to()
     return _page(request, broken={run.pk: form})

@@ -18,7 +18,14 @@ _MAKES = [
         (r"^/inspections/record/.*", "record"),
         (r"^/inspections/release/.*", "release"),
         (r"^/inspections/cases/.*", "case"),
-        (r"^/inspections/checks/.*", "checks"),
+        (r"^/inspections/checks/\d+/$", "checks"),
+        (r"^/inspections/checks/\d+/new/$", "new check"),
+        (r"^/inspections/checks/\d+/\d+/$", "changed check"),
+        (r"^/inspections/checks/\d+/\d+/readings/$", "readings"),
+        (r"^/inspections/(repair|re-test)/.*", r"\1"),
+        (r"^/inspections/records/\d+/$", "one record"),
+        (r"^/inspections/(calibration|form|hold-test|attach)/.*", r"\1"),
+        (r"^/inspections/bench/batch/\d+/$", "batch"),
         (r"^/jobs/[^/]+/$", "job"),
         (r"^/(change-job|cancel-job|let-go-all|load-list)/[^/]+/$", r"\1"),
         (r"^/counter/(issue|back|piece)/.*", r"counter \1"),
@@ -27,7 +34,9 @@ _MAKES = [
         (r"^/kinds/\d+/$", "kind"),
     ]
 ]
-_NOT_PAGES = re.compile(r"\.(pdf|xlsx|ods|csv)$|/spreadsheet/|/defect-tag$|^/sign-out/|^/static/")
+_NOT_PAGES = re.compile(
+    r"\.(pdf|xlsx|ods|csv)$|/spreadsheet/|^/inspections/files/\d+/$|/defect-tag$|^/sign-out/|^/static/"
+)
 
 
 def make_of(path: str) -> str:

@@ -16,7 +16,7 @@ from inspections.actions import CheckSpec, Finding, record, set_checks
 from inspections.models import Check, HoldRun, Inspection
 from kit.models import Depot, Item, Kind, LedgerEntry, Role, State
 from kit.stores import Who, acting, depot_named, found_register, receive
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import DESK, PHONE
 from tests.kit.views.yard import person
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -42,6 +42,11 @@ def depot() -> Depot:
         gauge = Item.objects.get(tag="NY-G1")
         record(act, Finding(gauge, calibration, act.today - timedelta(days=9), "pass", by="lab"))
     return made
+
+
+@pytest.fixture(params=[DESK, PHONE], ids=["1280px", "390px"])
+def screen(request: pytest.FixtureRequest) -> dict[str, object]:
+    return request.param
 
 
 @pytest.fixture
@@ -214,3 +219,50 @@ def test_forty_pieces_in_one_batch_without_a_mouse(bench, assert_accessible) -> 
     moments = set(LedgerEntry.objects.filter(number__gt=before).values_list("recorded_at", flat=True))
     assert len(moments) == 1, "more than one act"
     assert_accessible(page)
+
+
+def test_every_page_of_the_bench_at_both_widths(bench, screen, assert_accessible) -> None:
+    page = bench(screen)
+    with acting(WHO) as act:
+        kind = Kind.objects.get(name="gas detector")
+        gauges = Kind.objects.get(name="gauge")
+        spec = CheckSpec(
+            "calibration",
+            "P1Y",
+            method="calibration",
+            unit="bar",
+            accuracy_class=Decimal("1.6"),
+            span=Decimal("0.6"),
+            form={},
+        )
+        set_checks(act, gauges, [spec])
+        receive(act, [Item(tag="NY-D1", kind=kind, depot=Depot.objects.get())])
+    record_of_gauge = Inspection.objects.get(item__tag="NY-G1").pk
+    batch = Check.objects.get(kind__name="pump").pk
+    faults = []
+    for path in (
+        "/inspections/bench/",
+        "/inspections/bench/?code=nix",
+        "/inspections/bench/hold/?code=NY-B1",
+        f"/inspections/bench/batch/{batch}/",
+        "/inspections/calibration/NY-G1/",
+        "/inspections/form/NY-D1/",
+        "/inspections/hold-test/NY-B1/",
+        f"/inspections/records/{record_of_gauge}/",
+        "/inspections/attach/NY-B1/",
+    ):
+        answer = page.goto(path)
+        assert answer is not None
+        assert answer.status == 200, path
+        wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        if wide > 0:
+            faults.append(f"{path}: {wide} px wider than the screen")
+        size = page.viewport_size
+        height = page.evaluate("document.documentElement.scrollHeight")
+        page.set_viewport_size({"width": size["width"], "height": height})
+        try:
+            assert_accessible(page)
+        except AssertionError as found:
+            faults.append(f"{path}: {found}")
+        page.set_viewport_size(size)
+    assert not faults, "\n".join(faults)

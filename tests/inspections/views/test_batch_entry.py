@@ -171,3 +171,15 @@ def test_without_a_script_each_scan_is_a_page(pumps: Yard, bench: Bench):
         pumps.client("sal").post(reverse("batch_scan", args=[bench.check.pk]), {"code": "P-1"}).status_code
         == 403
     )
+
+
+def test_a_batch_sent_twice_or_done_by_another_meanwhile_records_nothing_more(pumps: Yard, bench: Bench):
+    for tag in ("P-1", "P-2"):
+        bench.scan(tag)
+    kept = dict(bench.client.session)
+    bench.record()
+    session = bench.client.session
+    session.update(kept)  # the second press was read before the first was through
+    session.save()
+    assert "Nothing is recorded, because of P-1" in bench.record()
+    assert Inspection.objects.filter(check_done=bench.check).count() == 2
