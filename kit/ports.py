@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from django.db.models import Model
     from django.http import HttpRequest
 
-    from kit.models import Item
+    from kit.models import Item, Job
     from kit.stores.act import Act
 
 
@@ -92,6 +92,8 @@ class Ports:
     founders: list[Callable[[Act], None]] = field(default_factory=list)
     # Called at the start of every act, for what comes due with the day (a rule that comes into force).
     at_start: list[Callable[[Act], None]] = field(default_factory=list)
+    # What `prove_ledger` proves besides the ledger itself: each gives the first fault as a sentence, or None.
+    proofs: list[Callable[[], str | None]] = field(default_factory=list)
     # Told of every item that is set aside, withdrawn or lost: (act, item, why). The store keeps no cases.
     moved: list[Callable[[Act, Item, str], None]] = field(default_factory=list)
     # Told once of all items that come in set aside, withdrawn or lost: a register may bring thousands.
@@ -102,9 +104,9 @@ class Ports:
     navigation: list[tuple[Iterable[str], Any, str, str]] = field(default_factory=list)
     # Parts of an item's page and ways on from it, and parts of the page of the day; each may give nothing.
     item_panels: list[Callable[[HttpRequest, Item], Panel | None]] = field(default_factory=list)
-    # What `prove_ledger` proves besides the ledger itself: each gives the first fault as a sentence, or None.
-    proofs: list[Callable[[], str | None]] = field(default_factory=list)
     item_ways: list[Callable[[HttpRequest, Item], Iterable[Way]]] = field(default_factory=list)
+    # Ways on from a job's page.
+    job_ways: list[Callable[[HttpRequest, Job], Iterable[Way]]] = field(default_factory=list)
     today_panels: list[Callable[[HttpRequest], Panel | None]] = field(default_factory=list)
 
 

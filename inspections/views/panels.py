@@ -17,7 +17,7 @@ from inspections.due_list import DueEntry, due_list, summary
 from inspections.judging import Interval
 from inspections.models import Basis, Check, Due, Inspection
 from inspections.models.check import RuleColumns
-from kit.models import Custody, Item, Role, State
+from kit.models import Custody, Item, Job, Role, State
 from kit.ports import Panel, Way
 from kit.tables.marks import SOON_DAYS, Mark, short_day
 
@@ -131,8 +131,14 @@ def item_ways(request: HttpRequest, item: Item) -> Iterator[Way]:
             yield Way(reverse("repair", args=[item.tag]), _("Note a repair"), "settings")
         if request.desk.may("order re-test", item.depot):
             yield Way(reverse("order_retest", args=[item.tag]), _("Ask for a re-test"), "due")
+    yield Way(reverse("item_on_a_day", args=[item.tag]), _("What did we know on that day?"), "clock")
     if item.state == State.QUARANTINED and request.desk.may("release", item.depot):
         yield Way(reverse("release", args=[item.tag]), _("Release from quarantine"), "done")
+
+
+def job_ways(_request: HttpRequest, job: Job) -> Iterator[Way]:
+    """Ways on from a job's page: what was known of it and its pieces on a day."""
+    yield Way(reverse("job_on_a_day", args=[job.reference]), _("What did we know on that day?"), "clock")
 
 
 def bench(request: HttpRequest) -> Panel | None:

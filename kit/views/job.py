@@ -17,6 +17,7 @@ from django.utils.translation import gettext_lazy
 from kit.forms.job_filter import day_input
 from kit.models import Item, Job, JobState, LedgerEntry, Reservation, Standing
 from kit.papers.wording import millimetres
+from kit.ports import ports
 from kit.stores import NotAllowed, acting, bore_of, kit_list_of, reserve, substitute
 from kit.stores.knowledge import nominal_bore
 from kit.tables.marks import Mark, short_day, standing_of
@@ -123,6 +124,7 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
         "issued": any(row.standing in (Standing.ISSUED, Standing.RETURNED) for row in rows),
         "back": any(row.standing == Standing.RETURNED for row in rows),
         "promised": any(row.standing in (Standing.PROMISED, Standing.BROKEN) for row in rows),
+        "ways": [way for ways in ports.job_ways for way in ways(request, job)],
         "entries": told(page.object_list, subject),
         "page": page,
     }
