@@ -1,0 +1,343 @@
+"""Made-up bench records: gauges calibrated over years, hold tests read on, just under and just over their limits."""
+
+from __future__ import annotations
+
+import random
+from copy import deepcopy
+from datetime import date, timedelta
+from decimal import ROUND_HALF_EVEN, Decimal
+from fractions import Fraction
+from typing import Any
+
+from tests.recount.made_up import Row, Sheets, day_text
+from tests.recount.readings import Bench, convert, exact, in_calibration, take_readings
+from tests.recount.reference import add
+from tests.recount.rows import Check, Kind, read_interval, read_register
+
+TESTED = ("bag", "bag tube", "bagging head", "control head")
+UNITS = ("bar", "mbar", "kPa", "psi")
+STEPS = {"bar": Decimal("0.0001"), "mbar": Decimal("0.1"), "kPa": Decimal("0.01"), "psi": Decimal("0.001")}
+
+
+def in_steps(value: Fraction, unit: str) -> Decimal:
+    """The value as a gauge in that unit would be read."""
+    decimal = Decimal(value.numerator) / Decimal(value.denominator)
+    return decimal.quantize(STEPS[unit], ROUND_HALF_EVEN)
+
+
+def plain(value: Decimal | Fraction) -> Decimal:
+    """A decimal of few places, exactly: what a person would type."""
+    if isinstance(value, Decimal):
+        return value
+    decimal = Decimal(value.numerator) / Decimal(value.denominator)
+    assert Fraction(str(decimal)) == value, value
+    return decimal
+
+
+class BenchMadeUp:
+    """A register with readings, made from a seed around `today`; `bench` is what it makes of what is shipped."""
+
+    def __init__(
+        self, seed: int, today: date, kinds: dict[str, Kind], checks: dict[str, list[Check]]
+    ) -> None:
+        self.dice = random.Random(seed)
+        self.today = today
+        self.sheets: Sheets = {}
+        self._checks()
+        self._items()
+        self._jobs()
+        self._plain_records()
+        self._calibrations()
+        self.bench = Bench(read_register(self.sheets, deepcopy(kinds), deepcopy(checks)))
+        take_readings(self.bench, self.sheets)
+        self._hold_tests()
+        if "Hold tests" in self.sheets:
+            take_readings(self.bench, {"Hold tests": self.sheets["Hold tests"]})
+        self.bench.register.rows = sum(len(rows) for rows in self.sheets.values())
+
+    def chance(self, likelihood: float) -> bool:
+        return self.dice.random() < likelihood
+
+    def cell(self, value: Decimal | Fraction) -> Any:
+        """The number as a spreadsheet keeps it, or as text."""
+        decimal = plain(value)
+        if self.chance(0.1):
+            return f"{decimal:f}"
+        return int(decimal) if decimal == int(decimal) and self.chance(0.7) else float(decimal)
+
+    # Rules ------------------------------------------------------------------------------------------------------
+
+    def _checks(self) -> None:
+        dice = self.dice
+        self.kinds = dice.sample(TESTED, dice.choice([1, 2, 2]))
+        rows = [self._calibration_check()]
+        if self.chance(0.4):
+            rows.append({"kind": "gauge", "check": "zero", "interval": "P3M", "gates": "no"})
+        for kind in self.kinds:
+            rows.append(self._hold_check(kind))
+            if self.chance(0.3):
+                rows.append({"kind": kind, "check": "visual", "interval": "P6M", "gates": "no"})
+        dice.shuffle(rows)
+        self.sheets["Checks"] = rows
+
+    def _calibration_check(self) -> Row:
+        dice = self.dice
+        unit = dice.choice(UNITS)
+        span = {"bar": "0.4", "mbar": "400", "kPa": "40", "psi": "6"}[unit]
+        guard = dice.choice([None, "0", "0.25", "0.5", "0.1"])
+        accuracy_class = dice.choice(["0.6", "1", "1.6", "2.5"])
+        permissible = exact(span) * exact(accuracy_class) / 100
+        return {
+            "kind": "gauge",
+            "check": "calibration",
+            "interval": dice.choice(["P6M", "P12M", "P1Y"]),
+            "basis": dice.choice(["done", "anchor", None]),
+            "early_days": dice.choice([None, 0, 14]),
+            "gates": dice.choice(["yes", None]),
+            "method": "calibration",
+            "unit": unit,
+            "accuracy_class": self.cell(exact(accuracy_class)),
+            "span": self.cell(exact(span)),
+            "guard": None if guard is None else self.cell(permissible * exact(guard)),
+        }
+
+    def _hold_check(self, kind: str) -> Row:
+        dice = self.dice
+        unit = dice.choice(UNITS)
+        top = {"bar": "0.2", "mbar": "200", "kPa": "20", "psi": "3"}[unit]
+        drop = exact(top) * exact(dice.choice(["0.01", "0.02", "0.05"]))
+        guard = dice.choice([None, "0", "0.1", "0.2"])
+        return {
+            "kind": kind,
+            "check": dice.choice(["hold test", f"tightness of {kind}"]),
+            "interval": dice.choice(["P3M", "P6M", "P6M", "P12M"]),
+            "basis": dice.choice(["done", "anchor", None]),
+            "early_days": dice.choice([None, 0, 7, 30]),
+            "gates": dice.choice(["yes", "yes", None, "no"]),
+            "method": "hold test",
+            "unit": unit,
+            "max_pressure": self.cell(exact(top)),
+            "max_drop": self.cell(drop),
+            "hold_minutes": dice.choice([5, 5, 10, 2.5]),
+            "guard": None if guard is None else self.cell(drop * exact(guard)),
+        }
+
+    # What there is, and what was looked at ----------------------------------------------------------------------
+
+    def _items(self) -> None:
+        rows = [{"tag": f"G-{n}", "kind": "gauge"} for n in range(self.dice.randint(2, 4))]
+        for kind in self.kinds:
+            rows += [
+                {"tag": f"{kind[:5]}{kind[-1]}-{n}", "kind": kind} for n in range(self.dice.randint(2, 4))
+            ]
+        for row in rows:
+            row |= {"depot": "Yard", "state": self.dice.choices([None, "quarantined"], [9, 1])[0]}
+            if row["kind"] == "bag":
+                row |= {"bore_min_mm": 100, "bore_max_mm": 200}
+        self.dice.shuffle(rows)
+        self.sheets["Items"] = rows
+
+    def _jobs(self) -> None:
+        load_on = self.today + timedelta(days=self.dice.choice([0, 1, 20, 100]))
+        self.sheets["Arrangements"] = [
+            {
+                "arrangement": "one",
+                "line": f"{kind}s",
+                "kind": kind,
+                "quantity": self.dice.choice([1, 2]),
+                "match": "any",
+            }
+            for kind in [*self.kinds, "gauge"]
+        ]
+        self.sheets["Jobs"] = [
+            {
+                "reference": "J-1",
+                "depot": "Yard",
+                "load_on": load_on.isoformat(),
+                "return_on": (load_on + timedelta(days=self.dice.choice([0, 3]))).isoformat(),
+                "bore_mm": 150,
+                "arrangement": "one",
+            }
+        ]
+
+    def _plain_records(self) -> None:
+        rows = []
+        for item in self.sheets["Items"]:
+            for check in self.sheets["Checks"]:
+                if check["kind"] != item["kind"] or check.get("method", "plain") != "plain":
+                    continue
+                for _ in range(self.dice.choice([0, 1, 2])):
+                    done_on = self.today - timedelta(days=self.dice.randint(0, 300))
+                    verdict = self.dice.choice(["pass", "pass", "pass", "fail", "doubt"])
+                    rows.append(
+                        {"tag": item["tag"], "check": check["check"], "done_on": done_on.isoformat()}
+                        | {"verdict": verdict}
+                    )
+        if rows:
+            self.sheets["Inspections"] = rows
+
+    # Calibrations -----------------------------------------------------------------------------------------------
+
+    def _calibrations(self) -> None:
+        [check] = [row for row in self.sheets["Checks"] if row.get("method") == "calibration"]
+        rows: list[Row] = []
+        for item in self.sheets["Items"]:
+            if item["kind"] != "gauge":
+                continue
+            for done_on in self._calibrated_on(check):
+                rows += self.calibration(check, item["tag"], done_on)
+        # The points of one calibration need not stand together.
+        if self.chance(0.3):
+            self.dice.shuffle(rows)
+        if rows:
+            self.sheets["Calibrations"] = rows
+
+    def _calibrated_on(self, check: Row) -> list[date]:
+        months, days = read_interval(check["interval"])
+        day = add(self.today, -months * self.dice.randint(0, 4), self.dice.randint(-25, 5))
+        found = []
+        while day <= self.today and len(found) < 5:
+            found.append(day)
+            day = add(day, months, days + self.dice.choice([0, 0, -20, -3, 1, 40]))
+            if self.chance(0.2):
+                day -= timedelta(days=60)
+        if self.chance(0.2):
+            found.append(self.today)
+        return sorted(set(found))
+
+    def calibration(
+        self, check: Row, gauge: str, done_on: date, found_as: str | None = None, left_as: str | None = None
+    ) -> list[Row]:
+        """Rows of one calibration, meant (`found_as`, `left_as`) to pass, to fail, or for anything about a limit."""
+        dice = self.dice
+        unit = check["unit"] if self.chance(0.6) else dice.choice(UNITS)
+        span = convert(exact(check["span"]), check["unit"], unit)
+        references = [in_steps(span * n / 4, unit) for n in range(0 if self.chance(0.7) else 1, 5)]
+        if exact(references[-1]) > span:  # the dial ends there
+            references[-1] -= STEPS[unit]
+        ways = dice.choice([["up", "down"], ["up", "down"], ["up"]])
+        if self.chance(0.5):
+            references = dice.sample(references, dice.randint(2, len(references)))
+        found_as = found_as or dice.choices(["pass", "fail", "edge"], [60, 15, 25])[0]
+        if left_as is None and self.chance(0.35 if found_as == "pass" else 0.7):
+            left_as = dice.choices(["pass", "fail", "edge"], [70, 10, 20])[0]
+        found = self._errors(check, unit, found_as, len(references) * len(ways))
+        left = self._errors(check, unit, left_as, len(references) * len(ways)) if left_as else None
+        rows = []
+        by = dice.choice(["Test house", None])
+        when = day_text(dice, done_on)
+        for place, (way, reference) in enumerate((way, one) for way in ways for one in references):
+            row = {
+                "gauge": gauge,
+                "check": check["check"],
+                "done_on": when,
+                "direction": way,
+                "reference": self.cell(reference),
+                "as_found": self.cell(max(reference + found[place], Decimal(0))),
+                "unit": unit,
+                "by": by,
+            }
+            if left:
+                row["as_left"] = self.cell(max(reference + left[place], Decimal(0)))
+            rows.append(row)
+        return rows
+
+    def _errors(self, check: Row, unit: str, meant: str, count: int) -> list[Decimal]:
+        dice = self.dice
+        permissible = convert(
+            exact(check["span"]) * exact(check["accuracy_class"]) / 100, check["unit"], unit
+        )
+        guard = convert(exact(check["guard"] or 0), check["unit"], unit)
+        usual = (permissible - guard) / 2
+        errors = [
+            in_steps(usual * dice.choice([-1, 0, 0, 1]) / dice.choice([1, 2, 3]), unit) for _ in range(count)
+        ]
+        if meant == "fail":
+            offset = in_steps(permissible * dice.choice([2, 3, -2, 5]), unit)
+            errors = [error + offset for error in errors]
+        if meant == "edge":
+            edge = in_steps(permissible + dice.choice([-1, 0, 1]) * guard, unit)
+            edge += dice.choice([-1, 0, 0, 1]) * STEPS[unit]
+            errors[dice.randrange(count)] = edge * dice.choice([-1, 1])
+        return errors
+
+    # Hold tests -------------------------------------------------------------------------------------------------
+
+    def _hold_tests(self) -> None:
+        rows: list[Row] = []
+        for item in self.sheets["Items"]:
+            for check in self.sheets["Checks"]:
+                if check["kind"] == item["kind"] and check.get("method") == "hold test":
+                    for _ in range(self.dice.choice([0, 1, 2, 3, 4])):
+                        row = self.hold_test(check, item["tag"], self._tested_on(check))
+                        rows += [row] if row else []
+        self.dice.shuffle(rows)
+        if rows:
+            self.sheets["Hold tests"] = rows
+
+    def _tested_on(self, check: Row) -> date:
+        """A day that matters: of a calibration, the day about it, or about when the check was last due."""
+        days = [one.done_on for one in self.bench.calibrations]
+        way = self.dice.random()
+        if days and way < 0.5:
+            day = self.dice.choice(days) + timedelta(days=self.dice.choice([-1, 0, 0, 1, 30]))
+        elif way < 0.8:
+            months, more = read_interval(check["interval"])
+            day = add(self.today, -months, -more) + timedelta(days=self.dice.choice([-1, 0, 1, 30]))
+        else:
+            day = self.today - timedelta(days=self.dice.choice([0, 0, 1, 100, 400]))
+        return min(day, self.today)
+
+    def gauges_in(self, day: date) -> list[str]:
+        """The gauges that were in calibration on that day."""
+        gauges = [row["tag"] for row in self.sheets["Items"] if row["kind"] == "gauge"]
+        return [tag for tag in gauges if in_calibration(self.bench, tag, day)]
+
+    def hold_test(self, check: Row, tag: str, done_on: date) -> Row | None:
+        """A row of readings about a limit; None where no gauge was in calibration on that day."""
+        dice = self.dice
+        gauges = self.gauges_in(done_on)
+        if not gauges:
+            return None
+        unit = check["unit"] if self.chance(0.6) else dice.choice(UNITS)
+        most = convert(exact(check["max_pressure"]), check["unit"], unit)
+        drop = convert(exact(check["max_drop"]), check["unit"], unit)
+        guard = convert(exact(check["guard"] or 0), check["unit"], unit)
+        start = in_steps(most * dice.choice([1, 1, Fraction(4, 5), Fraction(1, 2)]), unit)
+        if exact(start) > most:
+            start -= STEPS[unit]
+        fallen = in_steps(drop + dice.choice([-1, -1, 0, 1]) * guard, unit)
+        fallen += dice.choice([-5, -1, 0, 0, 0, 1, 9]) * STEPS[unit]
+        if self.chance(0.4):
+            fallen = in_steps(drop / 4, unit)
+        row: Row = {
+            "tag": tag,
+            "check": check["check"],
+            "done_on": day_text(dice, done_on),
+            "start_pressure": self.cell(start),
+            "end_pressure": self.cell(max(start - fallen, Decimal(0))),
+            "unit": unit,
+            "minutes": check["hold_minutes"] + dice.choice([0, 0, 1, 20]),
+            "gauge": dice.choice(gauges),
+            "by": dice.choice(["Examiner", None]),
+        }
+        if self.chance(0.4):
+            row |= self._temperatures(unit, start - fallen, row)
+        return row
+
+    def _temperatures(self, unit: str, end: Decimal, row: Row) -> Row:
+        """Temperatures, and more often than not the end pressure that the warming alone would bring about."""
+        start_c = Decimal(self.dice.randint(-50, 250)) / 10
+        end_c = start_c + Decimal(self.dice.choice([-20, -5, 0, 1, 10, 40])) / 10
+        found = {"start_c": self.cell(start_c), "end_c": self.cell(end_c)}
+        if self.chance(0.7):
+            ambient = convert(Fraction("1.01325"), "bar", unit)
+            warming = (exact(end_c) + Fraction("273.15")) / (exact(start_c) + Fraction("273.15"))
+            read = in_steps((exact(end) + ambient) * warming - ambient, unit)
+            found["end_pressure"] = self.cell(max(read, Decimal(0)))
+        return found
+
+    def as_of_days(self) -> list[date]:
+        """Today, and days on which the register knew less."""
+        days = {one.done_on for one in self.bench.calibrations} | {t.done_on for t in self.bench.hold_tests}
+        return [self.today, *self.dice.sample(sorted(days), min(2, len(days)))]
