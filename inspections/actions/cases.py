@@ -53,9 +53,7 @@ def hear(act: Act, item: Item, why: str) -> None:
             act.create(
                 CaseNote(case=case, kind=NoteKind.REASON, text=why[:1000], by=act.who.actor, at=act.now)
             )
-            act.tell(
-                Deed.INVESTIGATED, subjects_of(case), note=f"case {case.pk}: further reason noted: {why}"
-            )
+            act.tell(Deed.INVESTIGATED, subjects_of(case), note=f"case {case.pk}: further reason noted")
     elif case is not None:
         decision = CLOSING[State(item.state)]
         close(act, case, decision, cause=why)

@@ -104,7 +104,12 @@ def test_the_compliance_lead_sees_what_is_overdue_quarantine_and_the_ledger(busy
     busy.inspect(old, "inspection", days_ago=500)
     busy.receive("P-4", kind="pump", serial="4", passed=False)
     page = today(busy, "lee").content.decode()
-    assert headings(page) == ["Overdue", "Quarantine, the oldest first", "Last entries of the ledger"]
+    assert headings(page) == [
+        "Overdue",
+        "Quarantine: 1 open case",
+        "Quarantine, the oldest first",
+        "Last entries of the ledger",
+    ]
     overdue = page.split('id="overdue"')[1].split("</section>")[0]
     figures = [part.split("<")[0] for part in overdue.split('tally__figure">')[1:]]
     assert figures == ["1", "1", "2", "0"]
