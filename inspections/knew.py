@@ -118,15 +118,8 @@ def _kinds(items: Iterable[Item]) -> list[str]:
     return list(Kind.objects.filter(pk__in=ids).order_by("name").values_list("name", flat=True))
 
 
-def _folded(entries: Iterable[LedgerEntry]) -> Folded:
-    folded = Folded()
-    for entry in entries:
-        folded.put(entry)
-    return folded
-
-
 def _known(entries: Sequence[LedgerEntry], items: Sequence[Item], moment: datetime) -> dict[int, Known]:
-    folded = _folded(entries)
+    folded = Folded.of(entries)
     ids = {item.pk for item in items}
     rows = [row for row in folded.all(Item) if row.pk in ids]
     return _judged(folded, rows, moment)
@@ -134,9 +127,9 @@ def _known(entries: Sequence[LedgerEntry], items: Sequence[Item], moment: dateti
 
 def _known_now(entries: Sequence[LedgerEntry], items: Sequence[Item], moment: datetime) -> dict[int, Known]:
     """All that is known, but of where the item was and how it stood what had happened by the moment."""
-    happened = [entry for entry in entries if entry.happened_at <= moment]
-    standing = _folded(sorted(happened, key=lambda entry: (entry.happened_at, entry.number)))
-    folded = _folded(entries)
+    # In order of recording: a late entry never lies before what was known of the item when it was made.
+    standing = Folded.of(entry for entry in entries if entry.happened_at <= moment)
+    folded = Folded.of(entries)
     rows = []
     for item in items:
         row, last = standing.one(Item, item.pk), folded.one(Item, item.pk)

@@ -8,9 +8,10 @@ from datetime import date, datetime
 
 from inspections.knew import Known, Learnt, seen
 from kit.models import ArrangementLine, Item, Job, LedgerEntry, Reservation, Standing
-from kit.stores.act import about
+from kit.stores.act import about, label
 from kit.stores.fold import Folded, entries_about
 
+OF_A_PROMISE = ("job_id", "item_id", "line_id", "counted", "quantity", "starts", "ends")
 SHOWN = (Standing.PROMISED, Standing.BROKEN, Standing.ISSUED, Standing.RETURNED)
 
 
@@ -47,9 +48,8 @@ class JobSeen:
 
 def job_seen(job: Job, moment: datetime) -> JobSeen:
     entries = entries_about([about(job)])
-    then = _folded([entry for entry in entries if entry.recorded_at <= moment])
-    happened = [entry for entry in entries if entry.happened_at <= moment]
-    now = _folded(sorted(happened, key=lambda entry: (entry.happened_at, entry.number)))
+    then = Folded.of(entry for entry in entries if entry.recorded_at <= moment)
+    now = _happened(entries, moment)
     ids = {row.item_id for side in (then, now) for row in _reservations(side, job)}
     items = list(Item.objects.filter(pk__in=ids).select_related("kind"))
     known = seen(items, moment)
@@ -86,8 +86,13 @@ def _reservations(folded: Folded, job: Job) -> list[Reservation]:
     return [row for row in folded.all(Reservation) if row.job_id == job.pk and row.standing in SHOWN]
 
 
-def _folded(entries: Sequence[LedgerEntry]) -> Folded:
-    folded = Folded()
-    for entry in entries:
-        folded.put(entry)
+def _happened(entries: Sequence[LedgerEntry], moment: datetime) -> Folded:
+    """What had happened by the moment. A piece may be entered late as gone out before it was ever promised: of which
+    job and line it is comes from whatever entry tells it.
+    """
+    folded = Folded.of(entry for entry in entries if entry.happened_at <= moment)
+    whole = Folded.of(entries).rows.get(label(Reservation), {})
+    rows = folded.rows.get(label(Reservation), {})
+    for key, values in rows.items():
+        rows[key] = {name: whole[key][name] for name in OF_A_PROMISE if name in whole[key]} | values
     return folded

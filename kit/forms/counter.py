@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -20,6 +21,22 @@ class FinishForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 2}),
         help_text=_("Needed if anything is missing; it stands on the issue note."),
     )
+
+
+class LateForm(forms.Form):
+    """The earlier day on which something happened that is entered only now."""
+
+    on = forms.DateField(
+        label=_("It happened on"),
+        widget=day_input(),
+        help_text=_("Only for what left on an earlier day and was not entered then."),
+    )
+
+    def clean_on(self) -> date:
+        day: date = self.cleaned_data["on"]
+        if day >= timezone.localdate():
+            raise forms.ValidationError(_("Give a day before today; what leaves today needs no day."))
+        return day
 
 
 class BackForm(forms.Form):

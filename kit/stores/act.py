@@ -119,6 +119,15 @@ class Act:
         noon = timezone.make_aware(datetime(day.year, day.month, day.day, 12))
         return min(noon, self.now)
 
+    @contextmanager
+    def at(self, moment: datetime) -> Iterator[None]:
+        """What is told inside happened at that moment, whenever it is recorded."""
+        before, self.happened_at = self.happened_at, moment
+        try:
+            yield
+        finally:
+            self.happened_at = before
+
     @property
     def head(self) -> tuple[int, str]:
         """Number and hash of the last entry so far."""

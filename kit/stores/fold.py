@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 
 from django.db import models
 from django.db.models import QuerySet
@@ -24,6 +23,14 @@ class Folded:
 
     rows: dict[str, dict[Any, dict[str, Any]]] = field(default_factory=dict)
 
+    @classmethod
+    def of(cls, entries: Iterable[LedgerEntry]) -> Self:
+        """The rows as these entries left them, one after another as given."""
+        made = cls()
+        for entry in entries:
+            made.put(entry)
+        return made
+
     def put(self, entry: LedgerEntry) -> None:
         """Let the after-images of one entry follow those put before."""
         for name, key, values in json.loads(entry.body)["rows"]:
@@ -37,26 +44,6 @@ class Folded:
     def one(self, model: type[M], key: Any) -> M | None:
         values = self.rows.get(label(model), {}).get(key)
         return None if values is None else restored(model, key, values)
-
-
-def fold(
-    subjects: Iterable[str], recorded_to: datetime | None = None, happened_to: datetime | None = None
-) -> Folded:
-    """The rows as the entries about any of `subjects` ("item:TAG", "kind:NAME") left them.
-
-    `recorded_to`: what was known at that moment. `happened_to`: what had happened by that moment as is known
-    now, late entries in their own place. Rows that only entries about something else tell of are not in it.
-    """
-    entries = entries_about(subjects)
-    if recorded_to is not None:
-        entries = [entry for entry in entries if entry.recorded_at <= recorded_to]
-    if happened_to is not None:
-        entries = [entry for entry in entries if entry.happened_at <= happened_to]
-        entries.sort(key=lambda entry: (entry.happened_at, entry.number))
-    folded = Folded()
-    for entry in entries:
-        folded.put(entry)
-    return folded
 
 
 def entries_about(subjects: Iterable[str]) -> list[LedgerEntry]:

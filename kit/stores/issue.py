@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from django.db import IntegrityError, transaction
 
@@ -11,6 +12,7 @@ from kit.planning import reasons_for
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh, renew_job
 from kit.stores.knowledge import candidates, free_of_lot, held_by, need_of
+from kit.stores.late import happened_on
 from kit.stores.rejudge import take_up
 from kit.stores.reserve import promise, refusal_text, refuse_ended, revise
 from kit.stores.windows import window
@@ -27,8 +29,9 @@ class ShortLine:
         return self.needed - self.issued
 
 
-def issue_piece(act: Act, job: Job, item: Item) -> Reservation:
-    """Issue one scanned piece (or the promised quantity of a lot) to the job.
+def issue_piece(act: Act, job: Job, item: Item, issued_on: date | None = None) -> Reservation:
+    """Issue one scanned piece (or the promised quantity of a lot) to the job; `issued_on` an earlier day makes it a
+    late entry of what left then.
 
     A piece that is not reserved is taken when a line of the job is short of it and nothing speaks against it.
     Raises NotAllowed with why, for a person standing at the counter.
@@ -38,6 +41,11 @@ def issue_piece(act: Act, job: Job, item: Item) -> Reservation:
         # Dates are judged up to the return: a piece may be out of date by today and not by then.
         raise NotAllowed(f"{job} was to be back on {job.return_on}: move its return first, then issue to it.")
     item = fresh(item)
+    with act.at(happened_on(act, item, issued_on, "gone out")):
+        return _issue(act, job, item, issued_on or act.today)
+
+
+def _issue(act: Act, job: Job, item: Item, day: date) -> Reservation:
     reservation = (
         job.reservations.filter(item=item, standing__in=[Standing.PROMISED, Standing.ISSUED, Standing.BROKEN])
         .select_related("line", "job", "item__kind")
@@ -50,12 +58,12 @@ def issue_piece(act: Act, job: Job, item: Item) -> Reservation:
         raise NotAllowed(f"{item.tag} is issued to {job} already.")
     elif reservation.standing == Standing.BROKEN:
         raise NotAllowed(f"{item.tag} may not go out: {reservation.why}")
-    _refuse_before_others_are_done(act, reservation)
+    _refuse_before_others_are_done(reservation, day)
     reservation.item = item
-    starts, _ = window(job, item.kind, act.today)
+    starts, _ = window(job, item.kind, day)
     try:
         with transaction.atomic():
-            act.change(reservation, standing=Standing.ISSUED, issued_on=act.today, starts=starts)
+            act.change(reservation, standing=Standing.ISSUED, issued_on=day, starts=starts)
     except IntegrityError as refusal:
         raise NotAllowed(f"{item.tag} may not go out: {refusal_text(refusal)}.") from refusal
     if item.counted:
@@ -78,11 +86,11 @@ def issue_piece(act: Act, job: Job, item: Item) -> Reservation:
     return reservation
 
 
-def _refuse_before_others_are_done(act: Act, reservation: Reservation) -> None:
+def _refuse_before_others_are_done(reservation: Reservation, day: date) -> None:
     """A piece that leaves before its loading day must not be promised to anybody else until then."""
     item, job = reservation.item, reservation.job
     others = Reservation.objects.holding().filter(
-        item=item, counted=False, starts__lt=job.load_on, ends__gte=act.today
+        item=item, counted=False, starts__lt=job.load_on, ends__gte=day
     )
     other = others.exclude(pk=reservation.pk).select_related("job").order_by("-ends").first()
     if other is not None:

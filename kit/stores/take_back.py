@@ -8,6 +8,7 @@ from kit.models import Custody, Deed, Item, Job, JobState, Outcome, Reservation,
 from kit.ports import ports
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh, renew_reservation
+from kit.stores.late import MOVES, happened_on
 from kit.stores.quarantine import find_again, lose, quarantine
 from kit.stores.refit import refit
 from kit.stores.rejudge import rejudge
@@ -46,6 +47,8 @@ def take_back(
     if day > act.today:
         raise NotAllowed(f"{day} is in the future: give the day on which {item.tag} came back.")
     came_back = _came_back(reservation, outcome, quantity)
+    # A record may have been made since it came back: only what moved it stands in the way of a late entry.
+    moment = happened_on(act, item, day, "come back", MOVES)
     act.change(reservation, standing=Standing.RETURNED, outcome=outcome, back_on=day, back_quantity=came_back)
     if item.counted:
         act.change(item, quantity=item.quantity + came_back)
@@ -64,6 +67,7 @@ def take_back(
         [job, item],
         note=note,
         facts={"outcome": outcome, "back_on": day, "quantity": came_back, "checks_due_again": again},
+        happened_at=moment,
     )
     if outcome == Outcome.DAMAGED and item.state != State.WITHDRAWN:
         quarantine(act, item, why=f"damaged on {job}: {why.strip()}")

@@ -11,12 +11,12 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from kit.forms.counter import FinishForm
+from kit.forms.counter import FinishForm, LateForm
 from kit.models import Item, Job, Standing
 from kit.ports import ports
 from kit.stores import NotAllowed, acting, finish_issue, issue_piece, short_lines
 from kit.stores.reserve import reservations_to_issue
-from kit.tables.marks import conceded
+from kit.tables.marks import conceded, short_day
 from kit.views.desk import at_desk
 from kit.views.found import LONGEST_CODE, job_in_sight, must, scanned
 
@@ -31,7 +31,18 @@ def issue(request: HttpRequest, reference: str) -> HttpResponse:
 
 
 def _page(request: HttpRequest, job: Job, form: FinishForm) -> HttpResponse:
-    return render(request, "counter/issue.html", {"job": job, "form": form, **_lists(job)})
+    """With ?on=DAY what is scanned is a late entry of what left on that day."""
+    late = LateForm(request.GET if "on" in request.GET else None)
+    day = late.cleaned_data["on"] if late.is_bound and late.is_valid() else None
+    context = {
+        "job": job,
+        "form": form,
+        "late": late,
+        "late_day": day,
+        "late_hidden": [("issued_on", day.isoformat())] if day else [],
+        **_lists(job),
+    }
+    return render(request, "counter/issue.html", context)
 
 
 def _lists(job: Job) -> dict[str, Any]:
@@ -66,9 +77,15 @@ def issue_scan(request: HttpRequest, reference: str) -> HttpResponse:
             "tags": ", ".join(item.tag for item in found.items)
         }
         return _answer(request, job, "refused", said)
+    day = None
+    if request.POST.get("issued_on"):
+        late = LateForm({"on": request.POST["issued_on"]})
+        if not late.is_valid():
+            return _answer(request, job, "refused", " ".join(late.errors["on"]), found.item)
+        day = late.cleaned_data["on"]
     try:
         with acting(request.desk.who(SOURCE)) as act:
-            made = issue_piece(act, job, found.item)
+            made = issue_piece(act, job, found.item, day)
     except NotAllowed as refusal:
         return _answer(request, job, "refused", str(refusal), found.item)
     of = _("%(n)s of ") % {"n": made.quantity} if made.counted else ""
@@ -78,6 +95,8 @@ def issue_scan(request: HttpRequest, reference: str) -> HttpResponse:
         "job": job,
         "line": made.line.name,
     }
+    if day is not None:
+        said += " " + _("Entered late: it left on %(day)s.") % {"day": short_day(day)}
     said = " ".join([said, *ports.judge.concessions([made.item_id]).get(made.item_id, [])])
     return _answer(request, job, "done", said)
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime, time
 from typing import Any
 
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from kit.models import Deed, LedgerEntry
 from kit.planning import NO_LIMIT
@@ -45,6 +47,8 @@ def _one(entry: LedgerEntry, subject: str) -> dict[str, Any]:
         "number": entry.number,
         "at": entry.happened_at,
         "recorded_at": entry.recorded_at,
+        "late": _late(entry),
+        "day_only": _noon(entry.happened_at) and entry.happened_at != entry.recorded_at,
         "action": _(Deed(entry.deed).label) if entry.deed in Deed.values else entry.deed,
         "text": " ".join(_sentences(body, subject)),
         "by": _("%(actor)s, %(source)s, entry %(number)s")
@@ -54,6 +58,19 @@ def _one(entry: LedgerEntry, subject: str) -> dict[str, Any]:
         "corrects": _("entry %(number)s") % {"number": entry.corrects_id} if entry.corrects_id else None,
         "corrected_by": ", ".join(corrections) or None,
     }
+
+
+def _late(entry: LedgerEntry) -> str:
+    """How many days after it happened it was entered, in words; empty if on the same day."""
+    days = (timezone.localdate(entry.recorded_at) - timezone.localdate(entry.happened_at)).days
+    if days < 1:
+        return ""
+    return ngettext("entered %(n)s day later", "entered %(n)s days later", days) % {"n": days}
+
+
+def _noon(moment: datetime) -> bool:
+    """Whether it is the moment that stands for a day of which no time is known (kit.stores.act.Act.noon_of)."""
+    return timezone.localtime(moment).time() == time(12)
 
 
 def _sentences(body: dict[str, Any], subject: str) -> list[str]:
