@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, cast
+
+from django.db.models import QuerySet
 
 from inspections.judging import (
     Calibration,
@@ -14,6 +16,7 @@ from inspections.judging import (
     HoldLimits,
     HoldTest,
     JudgingFault,
+    ReviewWindow,
     found_error,
     rejudge_hold_test,
     review_window,
@@ -94,13 +97,9 @@ def look_back(gauge: Item, failing: Inspection | None = None) -> LookBack:
     chosen = _latest_failing(done) if failing is None else failing
     if chosen is None:
         return LookBack(gauge)
-    its_own = next((each for each, row in done if row.pk == chosen.pk), _done(chosen, chosen.pk))
-    window = review_window([each for each, _ in done], its_own)
-    assert window is not None  # it is asked of one that failed, or it raises
+    window = _window(done, chosen)
     error = error_found(chosen)
-    rows = records_that_count().filter(gauge=gauge, done_on__lte=window.until)
-    if window.after is not None:
-        rows = rows.filter(done_on__gt=window.after)
+    rows = _made_with(gauge, window)
     listed = rows.select_related("item", "check_done", "version").order_by("done_on", "item__tag", "pk")
     limits: dict[tuple[str, int], HoldLimits] = {}
     records = tuple(_judged_again(row, error, limits) for row in listed)
@@ -130,20 +129,19 @@ def calibration_of(record: Inspection) -> Calibration | None:
         return None
 
 
-def not_in_review(review: Review) -> tuple[InDoubt, ...]:
-    """What the review's calibration puts in doubt and the review does not have: entered since it was opened."""
-    known = set(review.records.values_list("inspection_id", flat=True))
-    return tuple(
-        one for one in look_back(review.gauge, review.calibration).records if one.record.pk not in known
-    )
+def entered_since(review: Review) -> QuerySet[Inspection]:
+    """Records that the review's calibration puts in doubt and the review does not have: entered after it was opened."""
+    window = _window(_calibrations(review.gauge), review.calibration)
+    known = review.records.values("inspection_id")
+    return _made_with(review.gauge, window).exclude(pk__in=known)
 
 
-def records_that_count() -> Any:
+def records_that_count() -> QuerySet[Inspection]:
     """Records that were neither corrected nor struck out."""
     return Inspection.objects.filter(struck=False, corrections__isnull=True)
 
 
-def reservations_relying_on(records: Sequence[Inspection], items: Any) -> list[Reservation]:
+def reservations_relying_on(records: Iterable[Inspection], items: Any) -> list[Reservation]:
     """The reservations, not let go, of items of these `records`, whose window ends on or after the day of one.
 
     `items`: the ids of those items, as a list or a query. In order of the job's loading day and the tag.
@@ -185,6 +183,18 @@ def calibrating_checks(kind: int) -> list[int]:
             # A depot that writes down only the verdict of a laboratory keeps a plain check: its name says it.
             by_name.append(number)
     return by_method or by_name
+
+
+def _window(done: Sequence[tuple[CalibrationDone, Inspection]], failing: Inspection) -> ReviewWindow:
+    its_own = next((each for each, row in done if row.pk == failing.pk), _done(failing, failing.pk))
+    window = review_window([each for each, _ in done], its_own)
+    assert window is not None  # None is only for no calibration at all
+    return window
+
+
+def _made_with(gauge: Item, window: ReviewWindow) -> QuerySet[Inspection]:
+    rows = records_that_count().filter(gauge=gauge, done_on__lte=window.until)
+    return rows if window.after is None else rows.filter(done_on__gt=window.after)
 
 
 def _place(number: int, corrects: dict[int, int | None]) -> int:

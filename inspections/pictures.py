@@ -6,7 +6,7 @@ picture's own box, 360 wide, so that its letters are legible at the width of a p
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 from xml.etree.ElementTree import Element, SubElement, tostring
@@ -17,9 +17,9 @@ from django.utils.translation import gettext as _
 from inspections.judging import Calibration
 from inspections.judging.units import written
 
-WIDTH, HEIGHT = 360, 300
+WIDTH = 360
 LEFT, RIGHT, TOP, BOTTOM = 62, 348, 14, 200
-LEGEND_TOP, LEGEND_LINE, LEGEND_COLUMN = 240, 18, 172
+LEGEND_TOP, LEGEND_LINE, LEGEND_COLUMN = 240, 20, 172
 MARK = 5
 MOST_TICKS = 6
 INK = "currentColor"
@@ -65,7 +65,6 @@ def picture_of_errors(
         "svg",
         {
             "class": "picture__drawing",
-            "viewBox": f"0 0 {WIDTH} {HEIGHT}",
             "role": "img",
             "aria-labelledby": f"{name}-title {name}-words",
             "fill": "none",
@@ -79,7 +78,8 @@ def picture_of_errors(
     shown = [series for series in _all_series() if _points(calibration, series)]
     for series in shown:
         _draw(picture, scale, series, calibration, permissible + guard)
-    _legend(picture, shown, bool(guard), calibration, permissible + guard)
+    height = _legend(picture, shown, bool(guard), calibration, permissible + guard)
+    picture.set("viewBox", f"0 0 {WIDTH} {height}")
     # ElementTree has escaped every text and figure in it.
     return mark_safe(tostring(picture, encoding="unicode"))
 
@@ -198,33 +198,29 @@ def _ring(picture: Element, x: float, y: float) -> None:
 
 def _legend(
     picture: Element, shown: Sequence[Drawn], banded: bool, calibration: Calibration, outermost: Fraction
-) -> None:
-    places = _legend_places()
-    for series in shown:
-        x, y = next(places)
-        _path(picture, [(x, y), (x + 24, y)], series)
-        _mark(picture, x + 12, y, series)
-        _text(picture, x + 30, y + 4, series.words)
-    if any(
+) -> int:
+    """What each shape means, two to a line; gives where the picture ends."""
+    ringed = any(
         abs(error) > outermost
         for series in shown
         if series.side == "as_found"
         for _at, error in _points(calibration, series)
-    ):
-        x, y = next(places)
-        _ring(picture, x + 12, y)
-        _text(picture, x + 30, y + 4, _("beyond the limit"))
-    if banded:
-        x, y = next(places)
-        _line(picture, x, y, x + 24, y, width=0.75, dashes="2 2")
-        _text(picture, x + 30, y + 4, _("guard band"))
-
-
-def _legend_places() -> Iterator[tuple[float, float]]:
-    number = 0
-    while True:
-        yield 8 + number % 2 * LEGEND_COLUMN, LEGEND_TOP + number // 2 * LEGEND_LINE + 8
-        number += 1
+    )
+    entries: list[Drawn | str] = [*shown, *(["ring"] if ringed else []), *(["band"] if banded else [])]
+    for number, entry in enumerate(entries):
+        x, y = 8 + number % 2 * LEGEND_COLUMN, LEGEND_TOP + (number // 2 + 0.5) * LEGEND_LINE
+        if isinstance(entry, Drawn):
+            words = entry.words
+            _path(picture, [(x, y), (x + 24, y)], entry)
+            _mark(picture, x + 12, y, entry)
+        elif entry == "ring":
+            words = _("beyond the limit")
+            _ring(picture, x + 12, y)
+        else:
+            words = _("guard band")
+            _line(picture, x, y, x + 24, y, width=0.75, dashes="2 2")
+        _text(picture, x + 30, y + 4, words)
+    return LEGEND_TOP + (len(entries) + 1) // 2 * LEGEND_LINE + 4
 
 
 def _in_words(calibration: Calibration, permissible: Fraction) -> str:

@@ -4,7 +4,8 @@ What happens at once, and what waits for a person:
 
 - A test that passed and, with the gauge's error taken off, fails or is in doubt, is no proof any more. Where it is
   the latest of its check, so that the piece would go out on the strength of it, a re-test is ordered in the same
-  act: the piece is not fit until that is done, and the promises that it was to keep are flagged.
+  act: the piece is not fit until that is done, and the promises that it was to keep are flagged. A calibration that a
+  register's workbook brings orders nothing: past records set nothing aside, and the review waits for a person.
 - Everything else waits for a person: verdicts that come out the same, records that cannot be computed, and those that
   a later record of the same check has taken the place of.
 - A calibration that failed with no record made with the gauge opens a review all the same. It may mean that nobody
@@ -20,7 +21,7 @@ from collections.abc import Sequence
 
 from inspections.actions.retests import latest_of, order_retests
 from inspections.judging import JudgingFault
-from inspections.look_back import InDoubt, look_back, not_in_review, records_that_count
+from inspections.look_back import InDoubt, entered_since, look_back, records_that_count
 from inspections.models import Inspection, Outcome, Review, ReviewedRecord, Verdict
 from kit.models import Deed, State
 from kit.stores import Act, NotAllowed, quarantine
@@ -28,10 +29,10 @@ from kit.stores import Act, NotAllowed, quarantine
 REPLACED = "The calibration was corrected: what it puts in doubt is reviewed from the correction."
 
 
-def open_review(act: Act, calibration: Inspection) -> Review:
+def open_review(act: Act, calibration: Inspection, *, order: bool = True) -> Review:
     """Put under review what was tested with the gauge since its last good calibration; see the head of this module.
 
-    A calibration that has its review already keeps that one. If `calibration` corrects another, the review of that
+    Without `order` no test is ordered again by itself. A calibration that has its review already keeps that one. If `calibration` corrects another, the review of that
     one is closed. Raises NotAllowed if the calibration did not fail as found.
     """
     known = Review.objects.filter(calibration=calibration).first()
@@ -62,6 +63,7 @@ def open_review(act: Act, calibration: Inspection) -> Review:
         f"{gauge.tag} failed its calibration of {found.until}. Under review is what was tested with it {since} "
         f"up to and with {found.until}",
         found.jobs,
+        order=order,
     )
     earlier = Review.objects.filter(calibration_id=calibration.corrects_id, closed_at=None).first()
     if calibration.corrects_id is not None and earlier is not None:
@@ -72,11 +74,11 @@ def open_review(act: Act, calibration: Inspection) -> Review:
 def take_in(act: Act, review: Review) -> int:
     """Add what was entered since the review was opened and belongs to it; how many records that is."""
     review = _open_one(review)
-    late = not_in_review(review)
+    late = set(entered_since(review).values_list("pk", flat=True))
     if late:
         found = look_back(review.gauge, review.calibration)
         what = f"Entered since, and under review with {review.gauge.tag}"
-        _take_in(act, review, late, what, found.jobs)
+        _take_in(act, review, [one for one in found.records if one.record.pk in late], what, found.jobs)
     return len(late)
 
 
@@ -142,7 +144,7 @@ def close(act: Act, review: Review, conclusion: str) -> None:
         undecided = review.records.filter(outcome=Outcome.OPEN).count()
         if undecided:
             raise NotAllowed(f"Not decided yet: {undecided} of the records under review. Decide each first.")
-        late = len(not_in_review(review))
+        late = entered_since(review).count()
         if late:
             raise NotAllowed(
                 f"Entered since the review was opened, and not in it yet: {late}. Take them in, and decide them."
@@ -162,7 +164,15 @@ def needs_a_reason(reviewed: ReviewedRecord) -> bool:
     return bool(records_that_count().filter(pk=reviewed.inspection_id).exists())
 
 
-def _take_in(act: Act, review: Review, records: Sequence[InDoubt], what: str, jobs: Sequence[str]) -> None:
+def _take_in(
+    act: Act,
+    review: Review,
+    records: Sequence[InDoubt],
+    what: str,
+    jobs: Sequence[str],
+    *,
+    order: bool = True,
+) -> None:
     act.create_many(
         [
             ReviewedRecord(
@@ -183,6 +193,8 @@ def _take_in(act: Act, review: Review, records: Sequence[InDoubt], what: str, jo
         + (f", with another verdict {len(flipped)}" if records else ". Was the gauge always written down?"),
         facts={"jobs": list(jobs)},
     )
+    if not order:
+        return
     lost = [one for one in flipped if one.record.verdict == Verdict.PASS]
     deciding = latest_of([one.record for one in lost if one.record.item.state != State.WITHDRAWN])
     order_retests(act, deciding, {record.pk: _why(review, record) for record in deciding})

@@ -17,7 +17,7 @@ from django_tables2 import RequestConfig
 
 from inspections.actions.reviews import close, decide, has_ground, let_stand, take_in
 from inspections.forms.reviews import CloseForm, DecideForm
-from inspections.look_back import not_in_review, reservations_relying_on
+from inspections.look_back import entered_since, reservations_relying_on
 from inspections.models import Inspection, Outcome, Review, ReviewedRecord
 from inspections.tables.reviews import ReviewedTable, ReviewTable, review_mark
 from inspections.views.calibration import shown_calibration
@@ -99,10 +99,8 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
                 messages.success(request, _("The review of %(tag)s is closed.") % {"tag": shown.gauge.tag})
                 return redirect("review", shown.pk)
     is_open = shown.closed_at is None
-    records = shown.records.select_related("inspection__item", "inspection__check_done")
-    relying = reservations_relying_on(
-        [each.inspection for each in records], records.values("inspection__item_id")
-    )
+    tests = Inspection.objects.filter(reviewed_in__review=shown).only("item_id", "done_on")
+    relying = reservations_relying_on(tests, tests.values("item_id"))
     jobs: dict[Any, list[str]] = {}
     for row in relying:
         jobs.setdefault(row.job, []).append(row.item.tag)
@@ -116,7 +114,7 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
             "facts": _facts(shown, len(jobs)),
             "shown": shown_calibration(shown.calibration),
             "void": is_open and not has_ground(shown),
-            "late": len(not_in_review(shown)) if is_open else 0,
+            "late": entered_since(shown).count() if is_open else 0,
             "table": _records(request, shown, own),
             "parts": _parts(request, shown),
             "jobs": [

@@ -217,7 +217,7 @@ def make_store(count: int, seed: int = 4, bags: int = 60) -> Store:
                 *[Item(tag=tag, kind=gauge, depot=depot, serial=tag) for tag in ("G-BAD", "G-1", "G-2")],
             ],
         )
-    held = _lend(depot, dice, bags, today)
+    held = _lend(depot, _loans(rows, dice, bags), today)
     store = Store(today, depot, rows, held)
     with acting(EXAMINER) as act:
         _calibrate(act, store)
@@ -331,16 +331,27 @@ def _test(act, store: Store) -> None:
     refit(act, list(items.values()))
 
 
-def _lend(depot: Depot, dice: random.Random, bags: int, today: date) -> list[tuple[str, str, int, str]]:
+def _loans(rows: list[Row], dice: random.Random, bags: int) -> list[tuple[str, int, str]]:
+    """(tag, ends days ago, standing) at random, and two that end on and just before the day of a test in doubt."""
+    loans = [
+        (
+            f"B-{dice.randrange(bags):03}",
+            dice.randrange(1, 420),
+            dice.choice(("returned", "broken", "released")),
+        )
+        for _ in range(40)
+    ]
+    first = max((row for row in rows if row.affected), key=lambda row: (row.days_ago, row.tag))
+    return [*loans, (first.tag, first.days_ago, "returned"), (first.tag, first.days_ago + 1, "returned")]
+
+
+def _lend(depot: Depot, loans: list[tuple[str, int, str]], today: date) -> list[tuple[str, str, int, str]]:
     """Jobs of the past with every standing that a reservation can have had."""
     held = []
     with acting(EXAMINER) as act:
         arrangement, _ = set_arrangement(act, "one bag", [LineSpec("bag", Kind.objects.get(name="bag"), 1)])
         line = arrangement.lines.get()
-        for number in range(40):
-            ends = dice.randrange(1, 420)
-            standing = dice.choice(("returned", "broken", "released"))
-            tag = f"B-{dice.randrange(bags):03}"
+        for number, (tag, ends, standing) in enumerate(loans):
             start, end = today - timedelta(days=ends + 2), today - timedelta(days=ends)
             job = act.create(
                 Job(
