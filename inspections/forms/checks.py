@@ -231,6 +231,10 @@ class RuleForm(forms.Form):
         for name in NEEDS.get(data.get("method", ""), ()):
             if data.get(name) in (None, "") and name not in self.errors:
                 self.add_error(name, _("The verdict is computed from it: give what is printed."))
+        for name in PRINTED:
+            own = f"{data.get('unit')}_{name}"
+            if data.get(own) is not None:
+                self.add_error(own, _("The limits above are in this unit already: keep one of the two."))
         for name in ("max_pressure", "hold_minutes", "accuracy_class", "span"):
             if data.get(name) == 0:
                 self.add_error(name, _("Nothing can be judged against 0: give what is printed."))
@@ -261,7 +265,7 @@ class RuleForm(forms.Form):
                 for name in PRINTED
                 if data.get(f"{unit}_{name}") is not None
             }
-            if printed and unit != data["unit"]:
+            if printed:
                 found[unit] = printed
         return found
 

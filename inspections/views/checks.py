@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -17,7 +17,7 @@ from kit.views.desk import at_desk
 
 @dataclass(frozen=True)
 class ShownCheck:
-    """One check with its rule in words and all its versions; `coming` are those whose day has not come."""
+    """One check with its rule in words, or the one to come, and all its versions; `coming`: their day has not come."""
 
     check: Check
     facts: Facts
@@ -47,7 +47,11 @@ def shown_checks(kind: Kind, today: date) -> list[ShownCheck]:
     versions: dict[int, list[CheckVersion]] = {}
     for version in CheckVersion.objects.filter(of__kind=kind):
         versions.setdefault(version.of_id, []).append(version)
-    return [
-        ShownCheck(check, rule_in_words(check), shown_versions(versions.get(check.pk, []), today))
-        for check in Check.objects.filter(kind=kind).order_by("name")
-    ]
+    shown = []
+    for check in Check.objects.filter(kind=kind).order_by("name"):
+        listed = shown_versions(versions.get(check.pk, []), today)
+        one = ShownCheck(check, [] if check.retired else rule_in_words(check), listed)
+        if check.retired and one.coming:
+            one = replace(one, facts=rule_in_words(one.coming[0].version))
+        shown.append(one)
+    return shown

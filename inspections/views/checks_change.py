@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from inspections.actions import CheckSpec, set_checks
 from inspections.actions.regimes import rule_on, states_first_rule
 from inspections.forms.checks import RuleForm, WhenForm
-from inspections.models import Check
+from inspections.models import EVER, Check
 from inspections.preview import Preview, preview
 from inspections.preview_words import (
     checks_in_words,
@@ -122,6 +122,7 @@ def _show(request: HttpRequest, kind: Kind, asked: Asked) -> HttpResponse:
         "name": asked.check.name if asked.check else asked.specs[0].name,
         "found": found,
         "from_day": asked.when.cleaned_data["from_day"],
+        "always": found.start == EVER,
         "why": asked.when.cleaned_data["why"],
         "differs": [
             row

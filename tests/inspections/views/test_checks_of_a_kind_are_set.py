@@ -212,6 +212,7 @@ def test_all_of_a_rule_is_set_and_stands_in_words(place):
         ("max_drop", "-1", "0 or more"),
         ("max_drop", "0.0000001", "decimal places"),
         ("span", "0", "judged against 0"),
+        ("unit", "psi", "in this unit already"),
         ("from_day", "2020-01-01", "This day is past"),
         ("why", "", "This field is required"),
     ],
@@ -219,7 +220,9 @@ def test_all_of_a_rule_is_set_and_stands_in_words(place):
 def test_what_cannot_be_is_refused_at_its_field_and_kept(place, field, value, words):
     client = lead(place)
     before = in_force()
-    data = typed(client, change_page(), do="apply", source="typed words", **{field: value})
+    data = typed(
+        client, change_page(), do="apply", source="typed words", **{"psi_guard": "0.1", field: value}
+    )
     text = client.post(change_page(), data).content.decode()
     assert words in text
     assert "typed words" in text
