@@ -32,8 +32,9 @@ REPLACED = "The calibration was corrected: what it puts in doubt is reviewed fro
 def open_review(act: Act, calibration: Inspection, *, order: bool = True) -> Review:
     """Put under review what was tested with the gauge since its last good calibration; see the head of this module.
 
-    Without `order` no test is ordered again by itself. A calibration that has its review already keeps that one. If `calibration` corrects another, the review of that
-    one is closed. Raises NotAllowed if the calibration did not fail as found.
+    A calibration that has its review already keeps that one. If `calibration` corrects another, the review of that
+    one is closed. Without `order` no test is ordered again by itself (a register's past records). Raises NotAllowed if
+    the calibration did not fail as found.
     """
     known = Review.objects.filter(calibration=calibration).first()
     if known is not None:

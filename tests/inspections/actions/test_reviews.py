@@ -99,6 +99,13 @@ def test_a_re_test_is_ordered_at_once_exactly_where_a_lost_pass_is_the_latest(st
         assert "re-test ordered" in Due.objects.get(item=item).note
 
 
+def test_past_records_of_a_register_order_nothing_and_wait_for_a_person(store: Store):
+    review = do(open_review, store.failing, who=EXAMINER, order=False)
+    assert review.records.count() == len(store.affected)
+    assert not RetestCall.objects.exists()
+    sound(store)
+
+
 def test_what_is_promised_follows_at_once(store: Store):
     tag = next(
         tag
