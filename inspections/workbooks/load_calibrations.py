@@ -139,8 +139,9 @@ class CalibrationsLoader:
         made = record_many(act, findings, derive=False)
         failed = [each for each in made if each.verdict == Verdict.FAIL]
         if failed:
-            # What was tested with them may be in a sheet that is still to be written.
-            context.at_end.append(lambda act: [open_review(act, each) for each in failed])
+            # What was tested with them may be in a sheet that is still to be written. A register's past records set
+            # nothing aside: what they put in doubt is shown to a person.
+            context.at_end.append(lambda act: [open_review(act, each, order=False) for each in failed])
 
 
 def _read_row(reader: RowReader, names: RowNames, groups: dict[tuple[str, str, date, str], _Group]) -> None:

@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from inspections.judging import HoldTest
-from inspections.models import Check, Due, Inspection, Review
+from inspections.models import Check, Due, Inspection, RetestCall, Review
 from kit.models import Item
 from kit.stores import prove_ledger
 from tests.commands.running import run
@@ -174,6 +174,28 @@ def test_a_gauge_found_out_puts_what_the_same_workbook_brings_under_review(tmp_p
     before = dump()
     load(book, tmp_path)
     assert dump() == before
+
+
+def test_what_a_register_puts_in_doubt_waits_for_a_person_and_sets_nothing_aside(tmp_path: Path) -> None:
+    load(bench_book(), tmp_path, "before.xlsx")
+    before = dict(Item.objects.filter(kind__name="bag").values_list("tag", "fit_until"))
+    book = bench_book()
+    # It read 0.04 bar too much at 0.19 bar and nothing at 0.2 bar: what it showed as a drop of 0.005 bar was more.
+    for at, found, left in ((0.19, 0.23, 0.19), (0.2, 0.2, 0.2)):
+        book.add(
+            "Calibrations",
+            **{**POINT, "done_on": in_days(-5), "reference": at, "as_found": found, "as_left": left},
+        )
+    load(book, tmp_path)
+    [review] = Review.objects.all()
+    reviewed = review.records.get(inspection__item__tag="B-1")
+    assert (reviewed.inspection.verdict, reviewed.rejudged, reviewed.outcome) == ("pass", "fail", "")
+    assert review.closed_at is None
+    assert not RetestCall.objects.exists()
+    after = dict(Item.objects.filter(kind__name="bag").values_list("tag", "fit_until"))
+    assert after == before
+    assert after["B-1"] is not None
+    assert prove_ledger().fault is None
 
 
 def test_many_tests_take_no_query_each(tmp_path: Path) -> None:
