@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db.models import QuerySet
@@ -16,8 +18,12 @@ from demo_fixtures.dates import in_days
 from demo_fixtures.depots import EXAMINER, OSTERMERE, QUILLBY
 from demo_fixtures.jobs import PAST_JOB
 from demo_fixtures.store_list import NOSES
-from inspections.actions import Finding, record
-from inspections.models import Check, Verdict
+from inspections.actions import record_hold_test
+from inspections.actions.case_work import add_note
+from inspections.actions.cases import open_case
+from inspections.actions.concessions import ask, grant
+from inspections.judging import HoldTest
+from inspections.models import Check, Due, NoteKind
 from kit.models import HOLDING, Depot, Item, Job, JobState, Outcome, Reservation, Role, Standing
 from kit.stores import (
     Act,
@@ -89,6 +95,7 @@ def live() -> Iterator[str]:
     yield _send_a_nose()
     yield _set_a_detector_aside()
     yield _fail_a_promised_bag()
+    yield from _ask_for_concessions()
 
 
 def _who(person: Person, where: str) -> Who:
@@ -139,7 +146,7 @@ def _bring_back() -> Iterator[str]:
                 take_back(act, each, Outcome.USED)
     waiting = used.pop()
     for each in used:
-        _examine(each.item, Verdict.PASS, "dry, clean, held")
+        _examine(each.item, Decimal("0.002"), "dry, clean, held")
     yield (
         f"Back: {PAST_JOB}, all accounted for. {cut.item} came back damaged and is in quarantine; "
         f"{waiting.item} waits for its check after use."
@@ -166,12 +173,16 @@ def _set_a_detector_aside() -> str:
     detector = _free("gas detector", QUILLBY).order_by("-tag")[0]
     with acting(_who(CREW, "report from site")) as act:
         quarantine(act, detector, "fell from the tailgate, reads 3 % in clean air")
+    case = open_case(detector)
+    if case is not None:
+        with acting(_who(EXAMINES, "bench")) as act:
+            add_note(act, case, NoteKind.FINDING, "Sensor housing cracked; zero cannot be set any more.")
     return f"Set aside: {detector}, a gas detector, by the van crew."
 
 
 def _fail_a_promised_bag() -> str:
     promised = next(each for each in _reservations(BREAKS, Standing.PROMISED) if each.item.kind.name == "bag")
-    _examine(promised.item, Verdict.FAIL, "lost 0.03 bar in five minutes, leak at the seam")
+    _examine(promised.item, Decimal("0.03"), "leak at the seam")
     broken = Reservation.objects.filter(item=promised.item, standing=Standing.BROKEN).order_by("starts")
     each = ", ".join(
         f"{one.job} ({one.proposed} is proposed instead)" if one.proposed else f"{one.job}"
@@ -180,10 +191,59 @@ def _fail_a_promised_bag() -> str:
     return f"Broken promise: {promised.item} failed its hold test. It was promised to {each}."
 
 
-def _examine(item: Item, verdict: Verdict, note: str) -> None:
+def _ask_for_concessions() -> Iterator[str]:
+    """One is granted by the duty manager, one waits for them."""
+    today = timezone.localdate()
+    gauge = _due("gauge", in_days(today, 7))
+    with acting(_who(PLANNER, "planning")) as act:
+        asked = ask(
+            act,
+            gauge.item,
+            gauge.check_due,
+            in_days(today, 21),
+            "The test house collects on Fridays only, and the spare is out.",
+            "It was well within its class at every calibration so far; a zero check precedes each use.",
+            "Zero check before each use, read beside a second gauge.",
+        )
+    with acting(_who(DUTY, "concessions")) as act:
+        grant(act, asked, "Until the test house has it back, no longer.")
+    yield (
+        f"Conceded: {gauge.item}, a gauge, until {in_days(today, 21)}, asked by the planner and granted by the duty "
+        "manager."
+    )
+    bypass = _due("bypass set", in_days(today, 20))
+    with acting(_who(STORES, "counter")) as act:
+        ask(
+            act,
+            bypass.item,
+            bypass.check_due,
+            in_days(today, 34),
+            "It stays mounted on a long job and cannot be brought in for its test.",
+            "Leak test before use was good; it is looked over daily where it is mounted.",
+        )
+    yield f"Asked: a concession for {bypass.item}, a bypass set; the duty manager has yet to decide."
+
+
+def _due(kind: str, day: date) -> Due:
+    """The first gating check of a piece of that kind at Quillby that falls due on that day."""
+    dues = Due.objects.filter(
+        item__kind__name=kind, item__depot__code=QUILLBY, due_on=day, check_due__gates=True
+    )
+    return dues.select_related("item", "check_due").order_by("item__tag")[0]
+
+
+def _examine(item: Item, drop_bar: Decimal, note: str) -> None:
+    """A hold test at the bench, five minutes at 0.2 bar; its verdict follows from the drop."""
     check = Check.objects.in_force().get(kind=item.kind, after_use=True)
+    test = HoldTest(Decimal("0.2"), Decimal("0.2") - drop_bar, "bar", minutes=Decimal(5))
     with acting(_who(EXAMINES, "bench")) as act:
-        record(act, Finding(item, check, timezone.localdate(), verdict, EXAMINER, note=note))
+        record_hold_test(act, item, check, _bench_gauge(item), test, act.today, by=EXAMINER, note=note)
+
+
+def _bench_gauge(item: Item) -> Item:
+    """The gauge of the item's depot whose calibration lasts longest."""
+    gauges = Item.objects.issuable(timezone.localdate()).filter(kind__name="gauge", depot=item.depot)
+    return gauges.order_by("-fit_until", "tag")[0]
 
 
 def _free(kind: str, depot: str) -> QuerySet[Item]:

@@ -23,12 +23,18 @@ from openpyxl.utils import get_column_letter
 
 from demo_fixtures.faults import pieces_at_fault
 from demo_fixtures.jobs import ARRANGEMENT_COLUMNS, ARRANGEMENT_ROWS, jobs
-from demo_fixtures.regimes import KIND_COLUMNS, KIND_ROWS, REGIMES, WITHOUT_CHECKS
+from demo_fixtures.readings import CalibrationRow, HoldTestRow, open_books
+from demo_fixtures.regimes import HOLD, HOLD_IN_PSI, KIND_COLUMNS, KIND_ROWS, REGIMES, WITHOUT_CHECKS
 from demo_fixtures.rows import InspectionRow, ItemRow, JobRow, columns, same_every_time
 from demo_fixtures.store_list import sound_pieces
 
 SEED = 20_261_125
-CHECK_COLUMNS = ("kind", "check", "interval", "basis", "early_days", "gates", "source", "after_use")
+JUDGED_COLUMNS = (
+    "method", "unit", "max_pressure", "max_drop", "hold_minutes", "guard", "accuracy_class", "span",
+)  # fmt: skip
+CHECK_COLUMNS = (
+    "kind", "check", "interval", "basis", "early_days", "gates", "source", "after_use", *JUDGED_COLUMNS,
+)  # fmt: skip
 _WIDEST = 44
 
 
@@ -43,6 +49,7 @@ def build(day: date) -> bytes:
             items.append(item)
             inspections.extend(past)
         planned = list(jobs(day))
+    books = open_books(items, inspections, SEED)
     book = Workbook()
     book.remove(book.worksheets[0])
     _sheet(book, "Kinds", KIND_COLUMNS, KIND_ROWS)
@@ -50,7 +57,12 @@ def build(day: date) -> bytes:
     # A store lists its pieces as it walks past them, not in the order they were bought.
     items.sort(key=lambda item: (item.depot, item.place, item.kind, item.tag))
     _sheet(book, "Items", columns(ItemRow), _values(items, columns(ItemRow)))
-    _sheet(book, "Inspections", columns(InspectionRow), _values(inspections, columns(InspectionRow)))
+    for title, row, listed in (
+        ("Inspections", InspectionRow, books.inspections),
+        ("Hold tests", HoldTestRow, books.hold_tests),
+        ("Calibrations", CalibrationRow, books.calibrations),
+    ):
+        _sheet(book, title, columns(row), _values(listed, columns(row)))
     _sheet(book, "Arrangements", ARRANGEMENT_COLUMNS, ARRANGEMENT_ROWS)
     _sheet(book, "Jobs", columns(JobRow), _values(planned, columns(JobRow)))
     return _packed(book, day)
@@ -67,7 +79,12 @@ def _check_rows() -> Iterable[tuple[Any, ...]]:
             "yes" if regime.gates else "no",
             regime.source,
             "yes" if regime.after_use else "no",
+            *(regime.judged.get(column) for column in JUDGED_COLUMNS),
         )
+        if regime.judged is HOLD:
+            blank = [None] * (len(CHECK_COLUMNS) - len(JUDGED_COLUMNS) - 3)
+            further = (HOLD_IN_PSI.get(column) for column in JUDGED_COLUMNS)
+            yield (regime.kind, regime.check, f"P{regime.months}M", *blank, *further)
     for kind in WITHOUT_CHECKS:
         yield (kind, *[None] * (len(CHECK_COLUMNS) - 1))
 

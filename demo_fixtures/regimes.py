@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from demo_fixtures.depots import QUARTER_MAKER
@@ -22,10 +23,26 @@ class Regime:
     gates: bool = True
     after_use: bool = False
     source: str = PRACTICE
+    # How its readings are judged: values of further columns of the sheet Checks.
+    judged: Mapping[str, str | float] = field(default_factory=dict)
 
+
+HOLD: Final = {
+    "method": "hold test",
+    "unit": "bar",
+    "max_pressure": 0.2,
+    "max_drop": 0.01,
+    "hold_minutes": 5,
+    "guard": 0.002,
+}
+"""0.2 bar (about 3 psi) at most, held five minutes: common practice. The drop is what this depot allows."""
+HOLD_IN_PSI: Final = {"unit": "psi", "max_pressure": 3, "max_drop": 0.15, "guard": 0.03}
+"""The same printed for gauges that read in psi: a row of its own, the rest left blank."""
+DIAL: Final = {"method": "calibration", "unit": "bar", "guard": 0.0006, "accuracy_class": 1.6, "span": 0.4}
+"""Dials of 0 to 0.4 bar, class 1.6: 0.0064 bar at most (EN 837-1)."""
 
 REGIMES: Final = (
-    Regime("bag", "hold test and visual", 6, after_use=True),
+    Regime("bag", "hold test and visual", 6, after_use=True, judged=HOLD),
     Regime("bag", "detailed inspection", 12),
     Regime("bag tube", "inspection", 12),
     Regime("control head", "inspection", 12),
@@ -34,7 +51,7 @@ REGIMES: Final = (
     Regime("base", "inspection", 12),
     Regime("vent head", "inspection", 12),
     Regime("bypass set", "visual and leak test", 6),
-    Regime("gauge", "calibration", 12, "anchor", 30),
+    Regime("gauge", "calibration", 12, "anchor", 30, judged=DIAL),
     Regime("gauge", "zero check", 1, gates=False),
     Regime("pressure recorder", "calibration", 12, "anchor", 30),
     Regime("gas detector", "calibration", 6),

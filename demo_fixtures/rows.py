@@ -48,6 +48,8 @@ class InspectionRow:
     by: str
     certificate: str | None
     note: str | None
+    # No column: the day itself, before it was written down in some way.
+    day: date = field(default=date.min, metadata={"column": False})
 
 
 @dataclass(slots=True)
@@ -169,7 +171,6 @@ class InspectionFactory(factory.Factory):
 
     class Params:
         item = None
-        day = None
         away = factory.LazyAttribute(lambda row: row.item.kind in SENT_AWAY and row.check == "calibration")
         failed = factory.Trait(
             verdict="fail",
@@ -184,6 +185,7 @@ class InspectionFactory(factory.Factory):
         )
         doubtful = factory.Trait(verdict="doubt", note="too near the limit to tell; to be done again")
 
+    day = None
     tag = factory.LazyAttribute(lambda row: row.item.tag)
     check = "inspection"
     done_on = factory.LazyAttribute(

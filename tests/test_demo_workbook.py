@@ -15,6 +15,7 @@ from django.utils import timezone
 from openpyxl import load_workbook
 
 from demo_fixtures.make_workbook import build
+from inspections.models import Review
 from kit.models import LedgerEntry
 from kit.stores import Who
 from kit.stores.found import SHIPPED_KINDS
@@ -40,7 +41,9 @@ def book() -> dict[str, list[dict[str, Any]]]:
 
 
 def test_it_has_the_sheets_of_the_design(book: dict[str, list[dict[str, Any]]]) -> None:
-    assert set(book) == {"Kinds", "Checks", "Items", "Inspections", "Arrangements", "Jobs"}
+    assert set(book) == {
+        "Kinds", "Checks", "Items", "Inspections", "Hold tests", "Calibrations", "Arrangements", "Jobs",
+    }  # fmt: skip
 
 
 def test_two_depots_hold_four_hundred_items_of_every_shipped_kind(
@@ -76,7 +79,11 @@ def test_a_thousand_records_tell_a_history(book: dict[str, list[dict[str, Any]]]
     verdicts: dict[tuple[str, str], list[str]] = defaultdict(list)
     for row in book["Inspections"]:
         verdicts[row["tag"], row["check"]].append(row["verdict"])
-    assert len(book["Inspections"]) >= 1000
+    for row in book["Hold tests"]:
+        drop = row["start_pressure"] - row["end_pressure"]  # against 0.01 bar with a guard of 0.002 bar
+        verdict = "pass" if drop < 0.008 else "fail" if drop > 0.012 else "doubt"
+        verdicts[row["tag"], row["check"]].append(verdict)
+    assert len(book["Inspections"]) + len(book["Hold tests"]) >= 1000
     assert sum(listed[-1] == "fail" for listed in verdicts.values()) >= 5
     assert sum(listed[-1] == "doubt" for listed in verdicts.values()) >= 2
     assert sum("fail" in listed and listed[-1] == "pass" for listed in verdicts.values()) >= 20
@@ -119,6 +126,32 @@ def test_the_committed_workbook_is_what_the_script_makes_for_its_day(
 ) -> None:
     assert f"{COMMITTED_FOR:%-d %B %Y}" in (FIXTURES / "README.md").read_text(encoding="utf-8")
     assert sheets((FIXTURES / "two_depots.xlsx").read_bytes()) == book
+
+
+def test_the_bench_books_have_readings_and_a_gauge_that_was_found_out(
+    book: dict[str, list[dict[str, Any]]],
+) -> None:
+    assert len(book["Hold tests"]) >= 300
+    gauges = Counter(row["gauge"] for row in book["Hold tests"])
+    assert set(gauges) <= {row["gauge"] for row in book["Calibrations"]}
+    worst = defaultdict(float)
+    for row in book["Calibrations"]:
+        calibration = row["gauge"], str(row["done_on"])
+        worst[calibration] = max(worst[calibration], abs(row["as_found"] - row["reference"]))
+    # Class 1.6 of 0.4 bar (EN 837-1).
+    found_out = {gauge for (gauge, _), error in worst.items() if error > 0.0064 + 0.0006}
+    assert found_out & set(gauges)
+
+
+@pytest.mark.django_db
+def test_what_the_gauge_found_out_puts_in_doubt_is_under_review(tmp_path: Path) -> None:
+    path = tmp_path / "two_depots.xlsx"
+    path.write_bytes(build(timezone.localdate()))
+    assert load_register(path, Who("s.fen", "test")).loaded
+    newest = Review.objects.order_by("-until")[0]
+    flipped = [one for one in newest.records.select_related("inspection") if one.flips]
+    assert newest.records.count() >= 8
+    assert 1 <= len(flipped) < newest.records.count()
 
 
 @pytest.mark.django_db
