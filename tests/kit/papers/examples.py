@@ -14,6 +14,7 @@ import zxingcpp
 from pypdf.generic import ContentStream
 
 from kit import papers
+from kit.papers.bench_record import BenchRecord, FileRow, PointRow, bench_record_pdf
 from kit.papers.disposal_note import DisposalNote, disposal_note_pdf
 
 PRINTED_AT = datetime(2026, 11, 12, 5, 52, tzinfo=ZoneInfo("Europe/London"))
@@ -137,12 +138,40 @@ def disposal_note(**other: object) -> DisposalNote:
     return DisposalNote(**values)  # type: ignore[arg-type]
 
 
+def bench_record(**values: object) -> BenchRecord:
+    usual: dict[str, object] = {
+        "number": 17,
+        "tag": "NY-BAG-0041",
+        "kind": "bag",
+        "check": "hold test",
+        "stamp": STAMP,
+        "done_on": date(2026, 11, 12),
+        "done_at": PRINTED_AT,
+        "verdict": "pass",
+        "why": "Dropped 0.005 bar in 5 minutes, against 0.01 bar as printed: passes.",
+        "recorded_at": PRINTED_AT,
+        "recorded_by": "e.marsh",
+        "by": "e.marsh",
+        "maker": "Anvil & Sons",
+        "serial": "AS88251/B",
+        "gauge": [("Tag", "NY-GAU-0002"), ("Stood", "in calibration")],
+        "readings": [("Start pressure", "0.2 bar"), ("End pressure", "0.195 bar")],
+        "figures": [("Drop", "0.005 bar"), ("Most allowed", "0.01 bar")],
+        "points": [PointRow("up", "0.15 bar", "0.152", "+0.002", "", "")],
+        "files": [FileRow("cover.jpg", "5f" * 32)],
+        "entry": 1230,
+        "entry_hash": "cd" * 32,
+    }
+    return BenchRecord(**{**usual, **values})  # type: ignore[arg-type]
+
+
 EVERY_PAPER: dict[str, Callable[[], bytes]] = {
     "load list": lambda: papers.load_list_pdf(load_list()),
     "issue note": lambda: papers.issue_note_pdf(issue_note()),
     "return note": lambda: papers.return_note_pdf(return_note()),
     "defect tag": lambda: papers.defect_tag_pdf(defect_tag()),
     "disposal note": lambda: disposal_note_pdf(disposal_note()),
+    "test record": lambda: bench_record_pdf(bench_record()),
     "defect tag on A4": lambda: papers.defect_tag_pdf(defect_tag(), papers.TagSheet.A5_ON_A4),
 }
 

@@ -19,11 +19,13 @@ from kit.papers import (
     load_list_pdf,
     return_note_pdf,
 )
+from kit.papers.bench_record import BenchRecord, FileRow, PointRow, bench_record_pdf
 from kit.papers.printable import CUT, LONGEST_TEXT, printable
 from tests.counts import cases
 from tests.kit.papers.examples import (
     JOB,
     LOTS,
+    bench_record,
     defect_tag,
     issue_note,
     load_list,
@@ -106,7 +108,35 @@ def every_text_replaced(text: str) -> dict[str, Callable[[], bytes]]:
         "return note": lambda: return_note_pdf(taken),
         "defect tag": lambda: defect_tag_pdf(tag),
         "defect tag on A4": lambda: defect_tag_pdf(tag, TagSheet.A5_ON_A4),
+        "test record": lambda: bench_record_pdf(_record_of(text)),
     }
+
+
+def _record_of(text: str) -> BenchRecord:
+    """A test record with `text` wherever one can stand."""
+    texts = (
+        "tag",
+        "kind",
+        "check",
+        "why",
+        "recorded_by",
+        "by",
+        "maker",
+        "serial",
+        "depot",
+        "rule",
+        "procedure",
+    )
+    more = ("source", "certificate", "note", "standing")
+    pairs = [(text, text)]
+    return bench_record(
+        **dict.fromkeys([*texts, *more], text),
+        gauge=pairs,
+        readings=pairs,
+        figures=pairs,
+        points=[PointRow(*[text] * 6)],
+        files=[FileRow(text, text)],
+    )
 
 
 @pytest.mark.parametrize("text", HOSTILE)
