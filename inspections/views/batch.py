@@ -19,7 +19,7 @@ from inspections.actions.batch import BatchPiece, BatchRefused, Shared, record_b
 from inspections.actions.form_checks import BadAnswers
 from inspections.batch import Batch, ScanAnswer, add, rows
 from inspections.forms.answers import SharedForm
-from inspections.judging import Form
+from inspections.judging import Form, FormFault
 from inspections.limits import form_of
 from inspections.models import Check, Verdict
 from kit.models import Item, State
@@ -37,6 +37,10 @@ def _check(number: int) -> Check:
     check = Check.objects.in_force().select_related("kind").filter(pk=number).first()
     if check is None:
         raise Http404(f"no check {number} in force")
+    try:
+        _form_of(check)
+    except FormFault as fault:
+        raise Http404(f"the form of {check} cannot be read: {fault}") from fault
     return check
 
 
