@@ -2,190 +2,46 @@
 
 from __future__ import annotations
 
-import random
 from copy import deepcopy
 from datetime import date, timedelta
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import Decimal
 from fractions import Fraction
-from typing import Any
 
-from tests.recount.made_up import Row, Sheets, day_text
+from tests.recount.bench_register import STEPS, UNITS, BenchRegister, in_steps
+from tests.recount.looking_back import lose_passes
+from tests.recount.made_up import Row, day_text
 from tests.recount.readings import Bench, convert, exact, in_calibration, take_readings
 from tests.recount.reference import add
 from tests.recount.rows import Check, Kind, read_interval, read_register
 
-TESTED = ("bag", "bag tube", "bagging head", "control head")
-UNITS = ("bar", "mbar", "kPa", "psi")
-STEPS = {"bar": Decimal("0.0001"), "mbar": Decimal("0.1"), "kPa": Decimal("0.01"), "psi": Decimal("0.001")}
 
-
-def in_steps(value: Fraction, unit: str) -> Decimal:
-    """The value as a gauge in that unit would be read."""
-    decimal = Decimal(value.numerator) / Decimal(value.denominator)
-    return decimal.quantize(STEPS[unit], ROUND_HALF_EVEN)
-
-
-def plain(value: Decimal | Fraction) -> Decimal:
-    """A decimal of few places, exactly: what a person would type."""
-    if isinstance(value, Decimal):
-        return value
-    decimal = Decimal(value.numerator) / Decimal(value.denominator)
-    assert Fraction(str(decimal)) == value, value
-    return decimal
-
-
-class BenchMadeUp:
+class BenchMadeUp(BenchRegister):
     """A register with readings, made from a seed around `today`; `bench` is what it makes of what is shipped."""
 
     def __init__(
         self, seed: int, today: date, kinds: dict[str, Kind], checks: dict[str, list[Check]]
     ) -> None:
-        self.dice = random.Random(seed)
-        self.today = today
-        self.sheets: Sheets = {}
-        self._checks()
-        self._items()
-        self._jobs()
-        self._plain_records()
+        super().__init__(seed, today)
         self._calibrations()
         self.bench = Bench(read_register(self.sheets, deepcopy(kinds), deepcopy(checks)))
         take_readings(self.bench, self.sheets)
         self._hold_tests()
         if "Hold tests" in self.sheets:
             take_readings(self.bench, {"Hold tests": self.sheets["Hold tests"]})
+        lose_passes(self.bench, self.bench.calibrations, today)
         self.bench.register.rows = sum(len(rows) for rows in self.sheets.values())
-
-    def chance(self, likelihood: float) -> bool:
-        return self.dice.random() < likelihood
-
-    def cell(self, value: Decimal | Fraction) -> Any:
-        """The number as a spreadsheet keeps it, or as text."""
-        decimal = plain(value)
-        if self.chance(0.1):
-            return f"{decimal:f}"
-        return int(decimal) if decimal == int(decimal) and self.chance(0.7) else float(decimal)
-
-    # Rules ------------------------------------------------------------------------------------------------------
-
-    def _checks(self) -> None:
-        dice = self.dice
-        self.kinds = dice.sample(TESTED, dice.choice([1, 2, 2]))
-        rows = [self._calibration_check()]
-        if self.chance(0.4):
-            rows.append({"kind": "gauge", "check": "zero", "interval": "P3M", "gates": "no"})
-        for kind in self.kinds:
-            rows.append(self._hold_check(kind))
-            if self.chance(0.3):
-                rows.append({"kind": kind, "check": "visual", "interval": "P6M", "gates": "no"})
-        dice.shuffle(rows)
-        self.sheets["Checks"] = rows
-
-    def _calibration_check(self) -> Row:
-        dice = self.dice
-        unit = dice.choice(UNITS)
-        span = {"bar": "0.4", "mbar": "400", "kPa": "40", "psi": "6"}[unit]
-        guard = dice.choice([None, "0", "0.25", "0.5", "0.1"])
-        accuracy_class = dice.choice(["0.6", "1", "1.6", "2.5"])
-        permissible = exact(span) * exact(accuracy_class) / 100
-        return {
-            "kind": "gauge",
-            "check": "calibration",
-            "interval": dice.choice(["P6M", "P12M", "P1Y"]),
-            "basis": dice.choice(["done", "anchor", None]),
-            "early_days": dice.choice([None, 0, 14]),
-            "gates": dice.choice(["yes", None]),
-            "method": "calibration",
-            "unit": unit,
-            "accuracy_class": self.cell(exact(accuracy_class)),
-            "span": self.cell(exact(span)),
-            "guard": None if guard is None else self.cell(permissible * exact(guard)),
-        }
-
-    def _hold_check(self, kind: str) -> Row:
-        dice = self.dice
-        unit = dice.choice(UNITS)
-        top = {"bar": "0.2", "mbar": "200", "kPa": "20", "psi": "3"}[unit]
-        drop = exact(top) * exact(dice.choice(["0.01", "0.02", "0.05"]))
-        guard = dice.choice([None, "0", "0.1", "0.2"])
-        return {
-            "kind": kind,
-            "check": dice.choice(["hold test", f"tightness of {kind}"]),
-            "interval": dice.choice(["P3M", "P6M", "P6M", "P12M"]),
-            "basis": dice.choice(["done", "anchor", None]),
-            "early_days": dice.choice([None, 0, 7, 30]),
-            "gates": dice.choice(["yes", "yes", None, "no"]),
-            "method": "hold test",
-            "unit": unit,
-            "max_pressure": self.cell(exact(top)),
-            "max_drop": self.cell(drop),
-            "hold_minutes": dice.choice([5, 5, 10, 2.5]),
-            "guard": None if guard is None else self.cell(drop * exact(guard)),
-        }
-
-    # What there is, and what was looked at ----------------------------------------------------------------------
-
-    def _items(self) -> None:
-        rows = [{"tag": f"G-{n}", "kind": "gauge"} for n in range(self.dice.randint(2, 4))]
-        for kind in self.kinds:
-            rows += [
-                {"tag": f"{kind[:5]}{kind[-1]}-{n}", "kind": kind} for n in range(self.dice.randint(2, 4))
-            ]
-        for row in rows:
-            row |= {"depot": "Yard", "state": self.dice.choices([None, "quarantined"], [9, 1])[0]}
-            if row["kind"] == "bag":
-                row |= {"bore_min_mm": 100, "bore_max_mm": 200}
-        self.dice.shuffle(rows)
-        self.sheets["Items"] = rows
-
-    def _jobs(self) -> None:
-        load_on = self.today + timedelta(days=self.dice.choice([0, 1, 20, 100]))
-        self.sheets["Arrangements"] = [
-            {
-                "arrangement": "one",
-                "line": f"{kind}s",
-                "kind": kind,
-                "quantity": self.dice.choice([1, 2]),
-                "match": "any",
-            }
-            for kind in [*self.kinds, "gauge"]
-        ]
-        self.sheets["Jobs"] = [
-            {
-                "reference": "J-1",
-                "depot": "Yard",
-                "load_on": load_on.isoformat(),
-                "return_on": (load_on + timedelta(days=self.dice.choice([0, 3]))).isoformat(),
-                "bore_mm": 150,
-                "arrangement": "one",
-            }
-        ]
-
-    def _plain_records(self) -> None:
-        rows = []
-        for item in self.sheets["Items"]:
-            for check in self.sheets["Checks"]:
-                if check["kind"] != item["kind"] or check.get("method", "plain") != "plain":
-                    continue
-                for _ in range(self.dice.choice([0, 1, 2])):
-                    done_on = self.today - timedelta(days=self.dice.randint(0, 300))
-                    verdict = self.dice.choice(["pass", "pass", "pass", "fail", "doubt"])
-                    rows.append(
-                        {"tag": item["tag"], "check": check["check"], "done_on": done_on.isoformat()}
-                        | {"verdict": verdict}
-                    )
-        if rows:
-            self.sheets["Inspections"] = rows
 
     # Calibrations -----------------------------------------------------------------------------------------------
 
     def _calibrations(self) -> None:
-        [check] = [row for row in self.sheets["Checks"] if row.get("method") == "calibration"]
+        check = self.calibration_check
         rows: list[Row] = []
         for item in self.sheets["Items"]:
             if item["kind"] != "gauge":
                 continue
             for done_on in self._calibrated_on(check):
-                rows += self.calibration(check, item["tag"], done_on)
+                if (item["tag"], done_on) not in self.plain_days:
+                    rows += self.calibration(check, item["tag"], done_on)
         # The points of one calibration need not stand together.
         if self.chance(0.3):
             self.dice.shuffle(rows)
@@ -253,8 +109,16 @@ class BenchMadeUp:
             in_steps(usual * dice.choice([-1, 0, 0, 1]) / dice.choice([1, 2, 3]), unit) for _ in range(count)
         ]
         if meant == "fail":
-            offset = in_steps(permissible * dice.choice([2, 3, -2, 5]), unit)
-            errors = [error + offset for error in errors]
+            # More and more the higher on the dial, or everywhere the same.
+            most = permissible * dice.choice([2, 3, -2, -4, 5, 8])
+            rising = self.chance(0.7)
+            shares = [
+                Fraction(one % (count // 2 or 1) + 1, count // 2 or 1) if rising else 1
+                for one in range(count)
+            ]
+            errors = [
+                error + in_steps(most * share, unit) for error, share in zip(errors, shares, strict=True)
+            ]
         if meant == "edge":
             edge = in_steps(permissible + dice.choice([-1, 0, 1]) * guard, unit)
             edge += dice.choice([-1, 0, 0, 1]) * STEPS[unit]
@@ -341,3 +205,28 @@ class BenchMadeUp:
         """Today, and days on which the register knew less."""
         days = {one.done_on for one in self.bench.calibrations} | {t.done_on for t in self.bench.hold_tests}
         return [self.today, *self.dice.sample(sorted(days), min(2, len(days)))]
+
+    # What comes in later -----------------------------------------------------------------------------------------
+
+    def further_calibrations(self) -> list[Row]:
+        """Gauges brought to the bench today or yesterday, and mostly found out of tolerance."""
+        rows: list[Row] = []
+        read = {(one.gauge, one.done_on) for one in self.bench.calibrations} | self.plain_days
+        for item in self.sheets["Items"]:
+            done_on = self.today - timedelta(days=self.dice.choice([0, 0, 1]))
+            if item["kind"] == "gauge" and (item["tag"], done_on) not in read and self.chance(0.6):
+                found_as = self.dice.choice(["fail", "fail", "fail", "pass"])
+                left_as = self.dice.choice(["pass", "pass", "fail"])
+                rows += self.calibration(self.calibration_check, item["tag"], done_on, found_as, left_as)
+        return rows
+
+    def further_hold_tests(self) -> list[Row]:
+        """Tests of today, some of pieces whose last pass was lost."""
+        rows = []
+        kinds = {item["tag"]: item["kind"] for item in self.sheets["Items"]}
+        for check in self.sheets["Checks"]:
+            for tag, kind in kinds.items():
+                if check["kind"] == kind and check.get("method") == "hold test" and self.chance(0.4):
+                    row = self.hold_test(check, tag, self.today)
+                    rows += [row] if row else []
+        return rows

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 from django.utils import timezone
 
 from kit import stores
-from tests.recount import answers, readings, reference
+from tests.recount import answers, looking_back, reference
 from tests.recount.bench_made_up import BenchMadeUp
 from tests.recount.comparing import answer, differences, plain_kit_list, shipped
 from tests.recount.made_up import save
+from tests.recount.readings import take_readings
+from tests.recount.rows import read_date
 
 
 def whole_rows(sheets: dict[str, list[dict[str, Any]]]) -> dict[str, list[dict[str, Any]]]:
@@ -40,7 +42,7 @@ class BenchWalk:
         self.found: list[str] = []
 
     def run(self) -> list[str]:
-        for step in (self.load, self.ask, self.look_back):
+        for step in (self.load, self.ask, self.look_back, self.reserve, self.calibrate, self.test_again):
             step()
             if self.found:
                 self.found.insert(0, f"{self.path.stem}, {step.__name__}:")
@@ -84,6 +86,48 @@ class BenchWalk:
             if item.kind == "gauge":
                 self.back_from(tag)
 
+    def reserve(self) -> None:
+        answers.reserve(self.bench.register, "J-1", self.today)
+        self.bench.promised = {(promise.job, promise.tag) for promise in self.bench.register.promises}
+        self.kit_list(self.today, "--reserve")
+        self.look_back()
+
+    def calibrate(self) -> None:
+        """Gauges found out of tolerance afterwards: passes are lost, and promises with them."""
+        rows = self.made.further_calibrations()
+        if rows and self.further("gauges", {"Calibrations": rows}):
+            new = {(row["gauge"], read_date(row["done_on"])) for row in rows}
+            later = [one for one in self.bench.calibrations if (one.gauge, one.done_on) in new]
+            looking_back.lose_passes(self.bench, later, self.today)
+            self.ask_anew()
+
+    def test_again(self) -> None:
+        """Tests of today, of pieces whose pass was lost as of others."""
+        rows = self.made.further_hold_tests()
+        if rows and self.further("tests", {"Hold tests": rows}):
+            for row in rows:
+                self.bench.register.lost.pop((row["tag"], row["check"]), None)
+            self.ask_anew()
+
+    def further(self, name: str, sheets: dict[str, list[dict[str, Any]]]) -> bool:
+        """Load these rows alone; whether they were loaded."""
+        path = self.path.with_name(f"{name}.xlsx")
+        save(path, whole_rows(sheets))
+        report, code = answer("load_register", str(path))
+        rows = sum(len(rows) for rows in sheets.values())
+        self.differ(name, [report["faults"], report["new"], report["changed"], code], [[], rows, 0, 0])
+        take_readings(self.bench, sheets)
+        return not self.found
+
+    def ask_anew(self) -> None:
+        answers.drop_what_no_longer_holds(self.bench.register, self.today)
+        self.kit_list(self.today)
+        for within in (None, 0, 60, 500):
+            self.due(self.today, within)
+            self.due(self.today - timedelta(days=1), within)
+        self.verdicts()
+        self.look_back()
+
     # Questions --------------------------------------------------------------------------------------------------
 
     def due(self, day: date, within: int | None) -> None:
@@ -94,8 +138,8 @@ class BenchWalk:
         self.differ(" ".join(asked), program, recount)
         self.differ(f"exit of {' '.join(asked)}", code, 0)
 
-    def kit_list(self, day: date) -> None:
-        program, code = answer("kit_list", "J-1", "--as-of", day.isoformat())
+    def kit_list(self, day: date, *options: str) -> None:
+        program, code = answer("kit_list", "J-1", "--as-of", day.isoformat(), *options)
         recount = answers.kit_list(self.bench.register, "J-1", day)
         self.differ(f"kit list of {day}", plain_kit_list(program), recount)
         self.differ(f"exit of kit list of {day}", code, 0 if recount["complete"] else 1)
@@ -106,14 +150,14 @@ class BenchWalk:
         for entry in program["verdicts"]:
             assert entry.pop("why"), entry
             mine.append(entry)
-        recount = readings.verdicts(self.bench, tag)
+        recount = looking_back.verdicts(self.bench, tag)
         for entry in (*mine, *recount):
             entry["figures"] = rounded(entry["figures"])
         self.differ(f"verdicts {tag or ''}", sorted(mine, key=repr), sorted(recount, key=repr))
         self.differ(f"exit of verdicts {tag or ''}", code, 0)
 
     def back_from(self, gauge: str) -> None:
-        recount = readings.look_back(self.bench, gauge)
+        recount = looking_back.look_back(self.bench, gauge)
         program, code = answer("look_back", gauge)
         for records in (program["records"], recount["records"]):
             records.sort(key=repr)

@@ -10,7 +10,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
-from itertools import pairwise
 from typing import Any
 
 from tests.recount.reference import due_of
@@ -99,6 +98,10 @@ class Bench:
     limits: dict[tuple[str, str], Limits] = field(default_factory=dict)
     hold_tests: list[HoldTest] = field(default_factory=list)
     calibrations: list[Calibration] = field(default_factory=list)
+    plain: list[tuple[str, str, date, str]] = field(
+        default_factory=list
+    )  # tag, check, day, verdict: no readings
+    promised: set[tuple[str, str]] = field(default_factory=set)  # job and tag
 
     def limits_of(self, tag: str, check: str) -> Limits:
         return self.limits[self.register.items[tag].kind, check]
@@ -166,6 +169,8 @@ def take_readings(bench: Bench, sheets: dict[str, list[dict[str, Any]]]) -> None
     for row in sheets.get("Checks", []):
         if row.get("check") is not None:
             bench.limits[row["kind"], row["check"]] = limits_of_row(row)
+    for row in sheets.get("Inspections", []):
+        bench.plain.append((row["tag"], row["check"], _day(row["done_on"]), row["verdict"]))
     for calibration in calibrations_of_rows(sheets.get("Calibrations", [])):
         bench.calibrations.append(calibration)
         verdict = verdict_from_then_on(bench, calibration)
@@ -278,128 +283,3 @@ def verdict_from_then_on(bench: Bench, calibration: Calibration) -> str:
     """As left, where that was read: it decides whether the gauge may be used."""
     left = any(point.as_left is not None for point in calibration.points)
     return errors_of(bench, calibration, left).verdict
-
-
-# Looking back -------------------------------------------------------------------------------------------------------
-
-
-def found_error(calibration: Calibration, reading: Fraction) -> Fraction:
-    """The found error at a reading in the calibration's unit: between points on a straight line, beyond them held."""
-    errors: dict[Fraction, list[Fraction]] = {}
-    for point in calibration.points:
-        errors.setdefault(point.reference, []).append(point.as_found - point.reference)
-    means = sorted((reference, sum(found) / len(found)) for reference, found in errors.items())
-    if reading <= means[0][0]:
-        return means[0][1]
-    for (low, low_error), (high, high_error) in pairwise(means):
-        if reading <= high:
-            return low_error + (high_error - low_error) * (reading - low) / (high - low)
-    return means[-1][1]
-
-
-def corrected(calibration: Calibration, reading: Fraction, unit: str) -> Fraction:
-    there = convert(reading, unit, calibration.unit)
-    return convert(there - found_error(calibration, there), calibration.unit, unit)
-
-
-def failing_calibration(bench: Bench, gauge: str) -> Calibration | None:
-    """The latest calibration that found the gauge out of tolerance."""
-    failing = [
-        one for one in bench.calibrations if one.gauge == gauge and verdict_as_found(bench, one) == "fail"
-    ]
-    return max(failing, key=lambda one: one.done_on, default=None)
-
-
-def last_passing_day(bench: Bench, failing: Calibration) -> date | None:
-    """The day of the last calibration before it that found the gauge good."""
-    return max(
-        (
-            one.done_on
-            for one in bench.calibrations
-            if (one.gauge, one.check) == (failing.gauge, failing.check)
-            and one.done_on < failing.done_on
-            and verdict_as_found(bench, one) == "pass"
-        ),
-        default=None,
-    )
-
-
-def judge_again(bench: Bench, failing: Calibration, test: HoldTest) -> str:
-    start, end = (corrected(failing, reading, test.unit) for reading in (test.start, test.end))
-    return judge_hold_test(bench, test, start, end)
-
-
-def relied_on(bench: Bench, failing: Calibration) -> list[HoldTest]:
-    """The hold tests made with the gauge after its last good calibration, up to and with the failing one's day."""
-    after = last_passing_day(bench, failing)
-    return [
-        test
-        for test in bench.hold_tests
-        if test.gauge == failing.gauge
-        and test.done_on <= failing.done_on
-        and (after is None or test.done_on > after)
-    ]
-
-
-# The commands' answers ----------------------------------------------------------------------------------------------
-
-
-def verdicts(bench: Bench, tag: str | None = None) -> list[dict[str, Any]]:
-    """What `verdicts` must answer, without the texts for people, in no order that the page gives."""
-    found = []
-    for test in bench.hold_tests:
-        verdict = judge_hold_test(bench, test)
-        drop = drop_of(test, test.start, test.end)
-        figures: dict[str, Any] = {
-            "drop": float(drop),
-            "limit": float(limit_of(bench, test)),
-            "unit": test.unit,
-        }
-        found.append(_verdict(test.tag, test.check, test.done_on, verdict, figures))
-    for one in bench.calibrations:
-        errors = errors_of(bench, one)
-        figures = {
-            "max_error": float(errors.max_error),
-            "permissible": float(errors.permissible),
-            "hysteresis": None if errors.hysteresis is None else float(errors.hysteresis),
-            "unit": one.unit,
-        }
-        found.append(_verdict(one.gauge, one.check, one.done_on, errors.verdict, figures))
-    return [entry for entry in found if tag in (None, entry["tag"])]
-
-
-def _verdict(tag: str, check: str, done_on: date, verdict: str, figures: dict[str, Any]) -> dict[str, Any]:
-    day = done_on.isoformat()
-    return {
-        "tag": tag,
-        "check": check,
-        "done_on": day,
-        "verdict": verdict,
-        "stored": verdict,
-        "figures": figures,
-    }
-
-
-def look_back(bench: Bench, gauge: str) -> dict[str, Any]:
-    """What `look_back` must answer where nothing was promised; the records in no order that the page gives."""
-    failing = failing_calibration(bench, gauge)
-    if failing is None:
-        # The page is silent about a gauge that was never found out of tolerance: nothing is in doubt.
-        return {"gauge": gauge, "after": None, "until": None, "records": [], "jobs": []}
-    after = last_passing_day(bench, failing)
-    return {
-        "gauge": gauge,
-        "after": after.isoformat() if after else None,
-        "until": failing.done_on.isoformat(),
-        "records": [
-            {
-                "tag": test.tag,
-                "check": test.check,
-                "done_on": test.done_on.isoformat(),
-                "verdict": judge_hold_test(bench, test),
-                "rejudged": judge_again(bench, failing, test),
-            }
-            for test in relied_on(bench, failing)
-        ],
-        "jobs": [],
-    }
