@@ -156,3 +156,12 @@ def test_it_is_sent_from_the_item_page_and_a_refusal_stays_there(yard: Yard, gau
     assert (
         client.post(address, {"file": SimpleUploadedFile("d.pdf", PDF + b"1"), "case": 99}).status_code == 404
     )
+
+
+def test_nothing_that_the_ledger_images_can_be_put_beside_it(yard: Yard, gauge: Item):
+    made = yard.do(attach, gauge, "dial.jpg", JPEG)
+    for row in (gauge, made):
+        with pytest.raises(RuntimeError, match="told of in the ledger"):
+            yard.do(lambda act, row=row: act.put_beside(row))
+        with pytest.raises(RuntimeError, match="told of in the ledger"):
+            yard.do(lambda act, row=row: act.clear(row))
