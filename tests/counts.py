@@ -25,3 +25,8 @@ def races(usual: int = 200) -> int:
 def bench_tests(usual: int = 2000) -> int:
     """How many bench tests the store has that is looked back on: FETTLEBOOK_BENCH_TESTS, else `usual`."""
     return _from_environment("FETTLEBOOK_BENCH_TESTS", usual)
+
+
+def histories(usual: int = 400) -> int:
+    """How many made-up histories are lived in the database: FETTLEBOOK_HISTORIES, else `usual`."""
+    return _from_environment("FETTLEBOOK_HISTORIES", usual)
