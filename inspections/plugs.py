@@ -63,7 +63,6 @@ def plug_in() -> None:
     ]
     ports.item_ways[:] = [panels.item_ways, case_panels.item_ways]
     ports.job_ways[:] = [panels.job_ways]
-    ports.job_ways[:] = [panels.job_ways]
     ports.today_panels[:] = [
         panels.bench,
         panels.overdue,
