@@ -2,23 +2,59 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
-from inspections.judging import CalibrationLimits, Form, HoldLimits, PrintedLimits
-from inspections.models.check import CheckVersion, RuleColumns
+from inspections.judging import (
+    CalibrationLimits,
+    Form,
+    HoldLimits,
+    PrintedLimits,
+    Unit,
+    convert,
+    guard_of_difference,
+)
+from inspections.models.check import CheckVersion, DecisionRule, RuleColumns
 
 
-def hold_limits(rule: RuleColumns) -> HoldLimits:
-    """The limits of a hold test, those printed for further units among them. Raises JudgingFault if they are none."""
+class Stated(NamedTuple):
+    """The expanded uncertainty of a gauge as its last calibration states it, in `unit`."""
+
+    value: Decimal
+    unit: Unit
+
+    def to_json(self) -> dict[str, str]:
+        return {"value": format(self.value.normalize(), "f"), "unit": self.unit}
+
+
+def stated_in(readings: Mapping[str, Any]) -> Stated | None:
+    """The uncertainty that went into the guard of a stored hold test, if one did."""
+    said = readings.get("gauge_uncertainty")
+    return Stated(Decimal(said["value"]), said["unit"]) if said else None
+
+
+def asks_the_gauge(rule: RuleColumns) -> bool:
+    """Whether the guard follows the uncertainty of the gauge: guarded, and no guard of its own is set."""
+    return rule.guard is None and rule.decision == DecisionRule.GUARDED
+
+
+def hold_limits(rule: RuleColumns, stated: Stated | None = None) -> HoldLimits:
+    """The limits of a hold test, those printed for further units among them. Raises JudgingFault if they are none.
+
+    Where the rule sets no guard, `stated` gives it: the drop is the difference of two readings of that gauge.
+    """
+    guard = rule.guard or Decimal(0)
+    if stated is not None and asks_the_gauge(rule):
+        exact = convert(stated.value, stated.unit, rule.unit)  # type: ignore[arg-type]
+        guard = guard_of_difference(Decimal(exact.numerator) / Decimal(exact.denominator))
     return HoldLimits(
         rule.unit,  # type: ignore[arg-type]
         rule.max_pressure,
         rule.max_drop,
         rule.hold_minutes,
-        rule.guard or Decimal(0),
+        guard,
         rule.decision,  # type: ignore[arg-type]
         # Once a check is read in another unit, what was printed beside it for that unit gives way to its own limits.
         {

@@ -21,7 +21,7 @@ from inspections.judging import (
     rejudge_hold_test,
     review_window,
 )
-from inspections.limits import hold_limits
+from inspections.limits import Stated, hold_limits, stated_in
 from inspections.models import Check, Inspection, Method, Review, Verdict
 from inspections.models.check import RuleColumns
 from kit.models import Item, Reservation, Standing
@@ -101,7 +101,7 @@ def look_back(gauge: Item, failing: Inspection | None = None) -> LookBack:
     error = error_found(chosen)
     rows = _made_with(gauge, window)
     listed = rows.select_related("item", "check_done", "version").order_by("done_on", "item__tag", "pk")
-    limits: dict[tuple[str, int], HoldLimits] = {}
+    limits: dict[tuple[str, int, Stated | None], HoldLimits] = {}
     records = tuple(_judged_again(row, error, limits) for row in listed)
     relying = reservations_relying_on([one.record for one in records], rows.values("item_id"))
     jobs = tuple(sorted({row.job.reference for row in relying}))
@@ -213,16 +213,17 @@ def _latest_failing(done: Sequence[tuple[CalibrationDone, Inspection]]) -> Inspe
 
 
 def _judged_again(
-    record: Inspection, error: FoundError | None, limits: dict[tuple[str, int], HoldLimits]
+    record: Inspection, error: FoundError | None, limits: dict[tuple[str, int, Stated | None], HoldLimits]
 ) -> InDoubt:
     """By the version of the check that judged it then, kept in `limits` for the next record under it."""
     if error is None or record.readings.get("method") != Method.HOLD_TEST:
         return InDoubt(record, "", {}, NOT_COMPUTED)
     columns: RuleColumns = record.version or record.check_done
-    key = (columns._meta.label, cast(int, columns.pk))
+    stated = stated_in(record.readings)
+    key = (columns._meta.label, cast(int, columns.pk), stated)
     try:
         if key not in limits:
-            limits[key] = hold_limits(columns)
+            limits[key] = hold_limits(columns, stated)
         found = rejudge_hold_test(HoldTest.from_json(record.readings["test"]), limits[key], error)
     except (KeyError, JudgingFault) as fault:
         return InDoubt(record, "", {}, f"It cannot be judged again, so it is to be repeated: {fault}")

@@ -18,7 +18,7 @@ from inspections.judging import (
     judge_hold_test,
 )
 from inspections.judging.units import written, written_apart
-from inspections.limits import calibration_limits, hold_limits
+from inspections.limits import calibration_limits, hold_limits, stated_in
 from inspections.models import Inspection, Method
 from kit.models import State
 
@@ -47,7 +47,7 @@ def figures_of(record: Inspection) -> Pairs:
     try:
         if readings["method"] == Method.HOLD_TEST:
             test = HoldTest.from_json(readings["test"])
-            verdict = judge_hold_test(test, hold_limits(version))
+            verdict = judge_hold_test(test, hold_limits(version, stated_in(readings)))
             drop, limit = written_apart([abs(verdict.drop), verdict.limit])
             pairs: Pairs = [
                 (_("Rise") if verdict.drop < 0 else _("Drop"), f"{drop} {test.unit}"),

@@ -17,7 +17,7 @@ from inspections.judging import (
     judge_hold_test,
     read_answers,
 )
-from inspections.limits import calibration_limits, form_of, hold_limits
+from inspections.limits import calibration_limits, form_of, hold_limits, stated_in
 from inspections.models import CheckVersion, Inspection, Method
 from kit.models import Item
 
@@ -98,7 +98,9 @@ def outcome_of(readings: dict[str, Any], version: CheckVersion | None, done_on: 
         raise ValueError("no rule is kept with it.")
     method = readings["method"]
     if method == Method.HOLD_TEST:
-        held = judge_hold_test(HoldTest.from_json(readings["test"]), hold_limits(version))
+        held = judge_hold_test(
+            HoldTest.from_json(readings["test"]), hold_limits(version, stated_in(readings))
+        )
         return Outcome(held.verdict, "", _stored(held.figures()), held.why)
     if method == Method.CALIBRATION:
         calibration = Calibration.from_json(readings["calibration"])

@@ -9,6 +9,7 @@ from datetime import date, datetime
 from django.utils import timezone
 
 from inspections.actions.record import Finding, record, versions_on
+from inspections.gauge_uncertainty import uncertainties
 from inspections.gauges import GaugeBook, usable_now
 from inspections.judging import (
     GaugeStanding,
@@ -18,7 +19,7 @@ from inspections.judging import (
     judge_hold_test,
     refusals,
 )
-from inspections.limits import hold_limits, version_that_judges
+from inspections.limits import Stated, asks_the_gauge, hold_limits, version_that_judges
 from inspections.models import Check, CheckVersion, Inspection, Method
 from kit.models import Item
 from kit.stores import Act, NotAllowed
@@ -89,12 +90,15 @@ def hold_test_findings(
     its calibrations alone.
     """
     versions = versions_on(done.check for done in tests)
-    book = GaugeBook.of({done.gauge.pk: done.gauge for done in tests if done.gauge is not None}.values())
+    gauges = {done.gauge.pk: done.gauge for done in tests if done.gauge is not None}
+    book = GaugeBook.of(gauges.values())
+    stated = uncertainties(gauges)
     found: list[Finding | NotEvidence] = []
     for done in tests:
         tag = done.gauge.tag if done.gauge is not None else ""
         standing = seen(book.standing(tag, done.done_on, done.item.tag))
-        found.append(_judge(done, versions.get(done.check.pk, ()), standing, today))
+        known = stated.on(done.gauge.pk, done.done_on) if done.gauge is not None else None
+        found.append(_judge(done, versions.get(done.check.pk, ()), standing, known, today))
     return found
 
 
@@ -107,13 +111,17 @@ def not_by(check: Check, method: str, done_on: date) -> str:
 
 
 def _judge(
-    done: HoldTestDone, versions: Sequence[CheckVersion], standing: GaugeStanding, today: date
+    done: HoldTestDone,
+    versions: Sequence[CheckVersion],
+    standing: GaugeStanding,
+    stated: Stated | None,
+    today: date,
 ) -> Finding | NotEvidence:
     version = version_that_judges(versions, done.done_on, today, method=Method.HOLD_TEST, retired=False)
     if version is None:
         return NotEvidence([Refusal("check", not_by(done.check, Method.HOLD_TEST, done.done_on))])
     try:
-        limits = hold_limits(version)
+        limits = hold_limits(version, stated)
         refused = refusals(done.test, limits, standing)
         if refused:
             return NotEvidence(refused)
@@ -129,7 +137,12 @@ def _judge(
         note=done.note,
         done_at=done.done_at,
         gauge=done.gauge,
-        readings={"method": Method.HOLD_TEST.value, "test": done.test.to_json()},
+        readings={
+            "method": Method.HOLD_TEST.value,
+            "test": done.test.to_json(),
+            # Kept with the test: what the gauge's next certificate says changes nothing about this one.
+            **({"gauge_uncertainty": stated.to_json()} if stated and asks_the_gauge(version) else {}),
+        },
         figures=verdict.figures(),
         why=verdict.why,
         corrects=done.corrects,

@@ -34,6 +34,14 @@ class CalibrationForm(forms.Form):
         max_length=120,
         help_text=gettext_lazy("Its tag or serial: what the gauge was compared with."),
     )
+    uncertainty = ReadingField(
+        label=gettext_lazy("Uncertainty of the comparison"),
+        required=False,
+        help_text=gettext_lazy(
+            "Expanded (k = 2), in the unit read, as the certificate states it. It widens the guard of this "
+            "calibration, and is the guard of hold tests on this gauge whose check sets none of its own."
+        ),
+    )
     certificate = LineField(label=gettext_lazy("Certificate"), max_length=120, required=False)
     by = LineField(
         label=gettext_lazy("Done by"),
@@ -70,7 +78,16 @@ class CalibrationForm(forms.Form):
     @property
     def others(self) -> list[Any]:
         return [
-            self[name] for name in ("unit", "done_on", "reference_instrument", "certificate", "by", "note")
+            self[name]
+            for name in (
+                "unit",
+                "done_on",
+                "reference_instrument",
+                "uncertainty",
+                "certificate",
+                "by",
+                "note",
+            )
         ]
 
     def clean(self) -> dict[str, Any]:
@@ -95,7 +112,13 @@ class CalibrationForm(forms.Form):
                     side: data.get(f"{direction}_{side}_{row}") for side in SIDES
                 }
                 if any(value is not None for value in sides.values()):
-                    point = Point(direction, data[f"reference_{row}"], sides["as_found"], sides["as_left"])  # type: ignore[arg-type]
+                    point = Point(
+                        direction,  # type: ignore[arg-type]
+                        data[f"reference_{row}"],
+                        sides["as_found"],
+                        sides["as_left"],
+                        data.get("uncertainty"),
+                    )
                     found.append((point, row))
         return found
 

@@ -160,7 +160,7 @@ def calibrate(request: HttpRequest, tag: str) -> HttpResponse:
 def _preview(request: HttpRequest, item: Item, check: Check, form: CalibrationForm) -> dict[str, Any]:
     """What the points typed so far would say. Fields besides the points may still be empty."""
     form.is_valid()
-    points = [name for name in form.errors if name[-1].isdigit() or name == "unit"]
+    points = [name for name in form.errors if name[-1].isdigit() or name in ("unit", "uncertainty")]
     if points:
         return {"text": next(iter(form.errors[points[0]]))}
     day = form.cleaned_data.get("done_on") or request.desk.today
