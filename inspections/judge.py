@@ -124,8 +124,19 @@ def checks_by_kind(kind_ids: Iterable[int]) -> dict[int, list[Regime]]:
 
 
 def _in_question(rows: list[tuple[Version, RuleColumns]]) -> list[tuple[Version, RuleColumns]]:
-    """Without those that another from the same day has replaced."""
-    return list({row[0].in_force_from: row for row in sorted(rows, key=lambda row: row[0].number)}.values())
+    """Without those that never count, because another from the same day does wherever they would."""
+    kept: list[tuple[Version, RuleColumns]] = []
+    for row in sorted(rows, key=lambda row: row[0].number):
+        kept = [earlier for earlier in kept if not _gives_way(earlier[0], row[0])]
+        kept.append(row)
+    return kept
+
+
+def _gives_way(earlier: Version, later: Version) -> bool:
+    """Not if it could be planned with for a while: asked of a day of that while, it is what was to come."""
+    return later.in_force_from == earlier.in_force_from and (
+        later.known_on <= earlier.known_on or later.in_force_from <= earlier.known_on
+    )
 
 
 def judge_items(

@@ -25,7 +25,7 @@ from kit.stores import prove_ledger
 from tests.counts import histories as how_many
 from tests.inspections.histories_in_a_store import Lived, Store, evening_of
 from tests.inspections.judging.histories import histories
-from tests.inspections.judging.history_rows import History
+from tests.inspections.judging.history_rows import Entry, History, RuleRow, VersionRow, days
 from tests.inspections.judging.kept_by_hand import ByHand
 
 PARTS = 4  # so that workers share them
@@ -62,6 +62,26 @@ def test_stored_and_asked_due_dates_equal_a_card_kept_by_hand(part: int) -> None
         with transaction.atomic():
             _live_and_compare(made[begin : begin + AT_ONCE])
             transaction.set_rollback(True)
+
+
+def test_a_rule_to_come_counts_on_the_days_before_another_took_its_place() -> None:
+    """On the 10th a rule was known for the 25th; on the 20th it was replaced by another for the same day."""
+    day = date(2026, 11, 10)
+    rules = [RuleRow("P6M"), RuleRow("P5D"), RuleRow("P1M")]
+    begins = [(date.min, -30), (day + days(15), 0), (day + days(15), 10)]
+    versions = tuple(
+        VersionRow(begin, rule, number, day + days(known))
+        for number, (rule, (begin, known)) in enumerate(zip(rules, begins, strict=True), start=1)
+    )
+    asked = (day - days(1), day, day + days(9), day + days(10), day + days(15))
+    told = History(day, versions, (Entry(day, "pass", 1, day),), (), asked, None)
+    assert [by_hand(told, each)[0][1] for each in asked[1:]] == [
+        day + days(14),
+        day + days(14),
+        date(2026, 12, 10),
+        date(2026, 12, 10),
+    ]
+    _live_and_compare([told])
 
 
 def _live_and_compare(told: Sequence[History]) -> None:
