@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from tests.recount.bench_register import STEPS, UNITS, BenchRegister, in_steps
-from tests.recount.looking_back import lose_passes
+from tests.recount.looking_back import corrected, latest_failing
 from tests.recount.made_up import Row, day_text
 from tests.recount.readings import Bench, convert, exact, in_calibration, take_readings
 from tests.recount.reference import add
@@ -22,13 +22,13 @@ class BenchMadeUp(BenchRegister):
         self, seed: int, today: date, kinds: dict[str, Kind], checks: dict[str, list[Check]]
     ) -> None:
         super().__init__(seed, today)
+        self.gauges = [row["tag"] for row in self.sheets["Items"] if row["kind"] == "gauge"]
         self._calibrations()
         self.bench = Bench(read_register(self.sheets, deepcopy(kinds), deepcopy(checks)))
         take_readings(self.bench, self.sheets)
         self._hold_tests()
         if "Hold tests" in self.sheets:
             take_readings(self.bench, {"Hold tests": self.sheets["Hold tests"]})
-        lose_passes(self.bench, self.bench.calibrations, today)
         self.bench.register.rows = sum(len(rows) for rows in self.sheets.values())
 
     # Calibrations -----------------------------------------------------------------------------------------------
@@ -74,6 +74,8 @@ class BenchMadeUp(BenchRegister):
         ways = dice.choice([["up", "down"], ["up", "down"], ["up"]])
         if self.chance(0.5):
             references = dice.sample(references, dice.randint(2, len(references)))
+        if self.chance(0.3):  # not up to where hold tests are read
+            references = sorted(references)[:2]
         found_as = found_as or dice.choices(["pass", "fail", "edge"], [60, 15, 25])[0]
         if left_as is None and self.chance(0.35 if found_as == "pass" else 0.7):
             left_as = dice.choices(["pass", "fail", "edge"], [70, 10, 20])[0]
@@ -109,16 +111,14 @@ class BenchMadeUp(BenchRegister):
             in_steps(usual * dice.choice([-1, 0, 0, 1]) / dice.choice([1, 2, 3]), unit) for _ in range(count)
         ]
         if meant == "fail":
-            # More and more the higher on the dial, or everywhere the same.
+            # More and more the higher on the dial, or everywhere the same; sometimes only on the latter half.
             most = permissible * dice.choice([2, 3, -2, -4, 5, 8])
-            rising = self.chance(0.7)
-            shares = [
-                Fraction(one % (count // 2 or 1) + 1, count // 2 or 1) if rising else 1
-                for one in range(count)
-            ]
-            errors = [
-                error + in_steps(most * share, unit) for error, share in zip(errors, shares, strict=True)
-            ]
+            steps = max(count // 2, 1)
+            rising, one_way = self.chance(0.7), self.chance(0.3)
+            for place in range(count):
+                share = Fraction(place % steps + 1, steps) if rising else Fraction(1)
+                if not (one_way and place < steps):
+                    errors[place] += in_steps(most * share, unit)
         if meant == "edge":
             edge = in_steps(permissible + dice.choice([-1, 0, 1]) * guard, unit)
             edge += dice.choice([-1, 0, 0, 1]) * STEPS[unit]
@@ -132,7 +132,7 @@ class BenchMadeUp(BenchRegister):
         for item in self.sheets["Items"]:
             for check in self.sheets["Checks"]:
                 if check["kind"] == item["kind"] and check.get("method") == "hold test":
-                    for _ in range(self.dice.choice([0, 1, 2, 3, 4])):
+                    for _ in range(self.dice.choice([0, 2, 4, 6])):
                         row = self.hold_test(check, item["tag"], self._tested_on(check))
                         rows += [row] if row else []
         self.dice.shuffle(rows)
@@ -142,6 +142,7 @@ class BenchMadeUp(BenchRegister):
     def _tested_on(self, check: Row) -> date:
         """A day that matters: of a calibration, the day about it, or about when the check was last due."""
         days = [one.done_on for one in self.bench.calibrations]
+        days += [found.day for gauge in self.gauges if (found := latest_failing(self.bench, gauge))] * 2
         way = self.dice.random()
         if days and way < 0.5:
             day = self.dice.choice(days) + timedelta(days=self.dice.choice([-1, 0, 0, 1, 30]))
@@ -154,8 +155,14 @@ class BenchMadeUp(BenchRegister):
 
     def gauges_in(self, day: date) -> list[str]:
         """The gauges that were in calibration on that day."""
-        gauges = [row["tag"] for row in self.sheets["Items"] if row["kind"] == "gauge"]
-        return [tag for tag in gauges if in_calibration(self.bench, tag, day)]
+        return [tag for tag in self.gauges if in_calibration(self.bench, tag, day)]
+
+    def found_out(self, gauges: list[str], day: date) -> list[str]:
+        """Those, more often than not, that are found out of tolerance on that day or later."""
+        if self.chance(0.3):
+            return []
+        failing = [(gauge, latest_failing(self.bench, gauge)) for gauge in gauges]
+        return [gauge for gauge, found in failing if found and found.day >= day]
 
     def hold_test(self, check: Row, tag: str, done_on: date) -> Row | None:
         """A row of readings about a limit; None where no gauge was in calibration on that day."""
@@ -174,6 +181,9 @@ class BenchMadeUp(BenchRegister):
         fallen += dice.choice([-5, -1, 0, 0, 0, 1, 9]) * STEPS[unit]
         if self.chance(0.4):
             fallen = in_steps(drop / 4, unit)
+        gauge = dice.choice(self.found_out(gauges, done_on) or gauges)
+        if self.chance(0.7):
+            fallen += self._error_of_drop(gauge, start, start - fallen, unit)
         row: Row = {
             "tag": tag,
             "check": check["check"],
@@ -182,12 +192,21 @@ class BenchMadeUp(BenchRegister):
             "end_pressure": self.cell(max(start - fallen, Decimal(0))),
             "unit": unit,
             "minutes": check["hold_minutes"] + dice.choice([0, 0, 1, 20]),
-            "gauge": dice.choice(gauges),
+            "gauge": gauge,
             "by": dice.choice(["Examiner", None]),
         }
         if self.chance(0.4):
             row |= self._temperatures(unit, start - fallen, row)
         return row
+
+    def _error_of_drop(self, gauge: str, start: Decimal, end: Decimal, unit: str) -> Decimal:
+        """By how much the gauge's found error will move the drop: so that the corrected one is about a limit."""
+        failing = latest_failing(self.bench, gauge)
+        if failing is None or failing.calibration is None:
+            return Decimal(0)
+        true_drop = corrected(failing.calibration, exact(start), unit)
+        true_drop -= corrected(failing.calibration, exact(max(end, Decimal(0))), unit)
+        return in_steps(exact(start - end) - true_drop, unit)
 
     def _temperatures(self, unit: str, end: Decimal, row: Row) -> Row:
         """Temperatures, and more often than not the end pressure that the warming alone would bring about."""
@@ -221,7 +240,7 @@ class BenchMadeUp(BenchRegister):
         return rows
 
     def further_hold_tests(self) -> list[Row]:
-        """Tests of today, some of pieces whose last pass was lost."""
+        """Tests of today."""
         rows = []
         kinds = {item["tag"]: item["kind"] for item in self.sheets["Items"]}
         for check in self.sheets["Checks"]:

@@ -97,7 +97,7 @@ class BenchRegister:
         dice = self.dice
         unit = dice.choice(UNITS)
         top = {"bar": "0.2", "mbar": "200", "kPa": "20", "psi": "3"}[unit]
-        drop = exact(top) * exact(dice.choice(["0.01", "0.02", "0.05"]))
+        drop = exact(top) * exact(dice.choice(["0.01", "0.05", "0.2", "0.5"]))
         guard = dice.choice([None, "0", "0.1", "0.2"])
         return {
             "kind": kind,

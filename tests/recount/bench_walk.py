@@ -14,7 +14,6 @@ from tests.recount.bench_made_up import BenchMadeUp
 from tests.recount.comparing import answer, differences, plain_kit_list, shipped
 from tests.recount.made_up import save
 from tests.recount.readings import take_readings
-from tests.recount.rows import read_date
 
 
 def whole_rows(sheets: dict[str, list[dict[str, Any]]]) -> dict[str, list[dict[str, Any]]]:
@@ -93,20 +92,15 @@ class BenchWalk:
         self.look_back()
 
     def calibrate(self) -> None:
-        """Gauges found out of tolerance afterwards: passes are lost, and promises with them."""
+        """Gauges found out of tolerance afterwards: what they put in doubt waits for a person, no due date moves."""
         rows = self.made.further_calibrations()
         if rows and self.further("gauges", {"Calibrations": rows}):
-            new = {(row["gauge"], read_date(row["done_on"])) for row in rows}
-            later = [one for one in self.bench.calibrations if (one.gauge, one.done_on) in new]
-            looking_back.lose_passes(self.bench, later, self.today)
             self.ask_anew()
 
     def test_again(self) -> None:
-        """Tests of today, of pieces whose pass was lost as of others."""
+        """Tests of today, after those calibrations."""
         rows = self.made.further_hold_tests()
         if rows and self.further("tests", {"Hold tests": rows}):
-            for row in rows:
-                self.bench.register.lost.pop((row["tag"], row["check"]), None)
             self.ask_anew()
 
     def further(self, name: str, sheets: dict[str, list[dict[str, Any]]]) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -89,33 +88,6 @@ def relied_on(bench: Bench, gauge: str, failing: Found) -> list[HoldTest]:
         for test in bench.hold_tests
         if test.gauge == gauge and test.done_on <= failing.day and (after is None or test.done_on > after)
     ]
-
-
-def lose_passes(bench: Bench, calibrations: Iterable[Calibration], today: date) -> None:
-    """Passes that decide, and are none any more by one of these calibrations, are lost from `today` on.
-
-    The page has the tests put under review and keeps a piece in doubt at home; that the check then falls due on the
-    day on which this became known is the application's answer.
-    """
-    for one in calibrations:
-        if verdict_as_found(bench, one) != "fail":
-            continue
-        failing = Found(one.done_on, "fail", one)
-        for test in relied_on(bench, one.gauge, failing):
-            was = judge_hold_test(bench, test)
-            if was == "pass" != judge_again(bench, failing, test) and _decides(bench, test):
-                bench.register.lost.setdefault((test.tag, test.check), today)
-    bench.register.dues.clear()
-
-
-def _decides(bench: Bench, test: HoldTest) -> bool:
-    """Whether no record of the check is later: by day, then by order of recording."""
-    later = [one for one in bench.hold_tests if (one.tag, one.check) == (test.tag, test.check)]
-    latest = later[0]
-    for one in later[1:]:
-        if one.done_on >= latest.done_on:
-            latest = one
-    return latest is test
 
 
 # The commands' answers ---------------------------------------------------------------------------------------------

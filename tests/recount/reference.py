@@ -29,14 +29,6 @@ def add(day: date, months: int, days: int) -> date:
 
 
 def due_of(register: Register, item: Item, check: Check, as_of: date) -> Due:
-    due = due_by_records(register, item, check, as_of)
-    lost_on = register.lost.get((item.tag, check.name))
-    if lost_on is None or lost_on > as_of or due.due_on is None or due.failed:
-        return due
-    return Due(check, due.last_done, min(due.due_on, lost_on), failed=False, again=True)
-
-
-def due_by_records(register: Register, item: Item, check: Check, as_of: date) -> Due:
     records = [
         r for r in register.records if r.tag == item.tag and r.check == check.name and r.done_on <= as_of
     ]
@@ -163,7 +155,7 @@ def date_reasons(register: Register, item: Item, window: Window, as_of: date) ->
             found.append(("never-checked", None))
         elif due.failed:
             found.append(("last-check-failed", due.due_on))
-        elif due.again or due.due_on < needed_until:
+        elif due.due_on < needed_until:
             found.append(("check-due-before-return", due.due_on))
     return found
 

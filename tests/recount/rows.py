@@ -106,16 +106,12 @@ class Promise:
 
 @dataclass
 class Due:
-    """`due_on` and `last_done` are None for a check never done; `failed` if the latest verdict is no pass.
-
-    `again` if its latest pass is lost, so that it is to be done again before the item goes out.
-    """
+    """`due_on` and `last_done` are None for a check never done; `failed` if the latest verdict is no pass."""
 
     check: Check
     last_done: date | None
     due_on: date | None
     failed: bool
-    again: bool = False
 
 
 @dataclass
@@ -128,7 +124,6 @@ class Register:
     promises: list[Promise] = field(default_factory=list)
     rows: int = 0
     dues: dict[tuple[str, date], list[Due]] = field(default_factory=dict)  # worked out already
-    lost: dict[tuple[str, str], date] = field(default_factory=dict)  # passes by tag and check, and since when
 
 
 def last_of_month(year: int, month: int) -> date:
