@@ -54,14 +54,15 @@ def job_url(record: DueEntry) -> str | None:
     return reverse("job", args=[record.job]) if record.job else None
 
 
-class ConcessionColumn(tables.TemplateColumn):
-    """Where a concession for the entry is asked for, if there can be one and the reader may ask."""
+class StandsColumn(MarkColumn):
+    """How the entry stands, and under it where a concession is asked for, if there can be one and the reader may."""
 
-    def __init__(self, **more: Any) -> None:
-        super().__init__(template_name="due/ways.html", **more)
+    template_code = MarkColumn.template_code + (
+        '{% if concession_url %}<br>{% include "due/ways.html" %}{% endif %}'
+    )
 
     def get_context_data(self, *, record: DueEntry, table: Any, **more: Any) -> dict[str, Any]:
-        context: dict[str, Any] = super().get_context_data(record=record, table=table, **more)
+        context = super().get_context_data(record=record, table=table, **more)
         return {**context, "concession_url": table.concession_of(record)}
 
 
@@ -78,7 +79,7 @@ class DueTable(tables.Table):
     )
     kind = tables.Column(verbose_name=gettext_lazy("Kind"))
     check = tables.Column(verbose_name=gettext_lazy("Check"))
-    stands = MarkColumn(
+    stands = StandsColumn(
         due_mark,
         besides=conceded_mark,
         verbose_name=gettext_lazy("How it stands"),
@@ -98,12 +99,6 @@ class DueTable(tables.Table):
     )
     place = tables.Column(verbose_name=gettext_lazy("Place"), attrs=WIDE_ONLY)
     depot = tables.Column(verbose_name=gettext_lazy("Depot"), attrs=WIDE_ONLY)
-    ways = ConcessionColumn(
-        verbose_name=gettext_lazy("What next"),
-        accessor="tag",
-        orderable=False,
-        attrs={"td": {"class": "no-print"}, "th": {"class": "no-print"}},
-    )
 
     class Meta:
         empty_text = gettext_lazy("Nothing is due that matches.")
@@ -112,8 +107,6 @@ class DueTable(tables.Table):
         self.today = today
         self.may_ask = may_ask
         super().__init__(*args, **more)
-        if not may_ask:
-            self.columns.hide("ways")
 
     def concession_of(self, entry: DueEntry) -> str:
         """Where a concession for the entry is asked for; empty where there can be none."""
