@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from datetime import timedelta
 from itertools import combinations
 from typing import Any
 
 from kit.planning import KitList
+from tests.kit.stores.judged_by_hand import lets_out_on, stands
 from tests.kit.stores.reckoning import HOLDING, Reckoning, Row
 
 ENDED = ("closed", "cancelled")
@@ -21,6 +23,9 @@ def faults(now: Reckoning) -> list[str]:
         f"{rule.__name__}: {what}"
         for rule in (
             dates_are_right,
+            due_dates_are_kept_right,
+            what_is_promised_may_be_out,
+            what_failed_as_found_is_reviewed,
             pieces_are_promised_once,
             promises_hold,
             broken_ones_do_not_hold,
@@ -41,6 +46,46 @@ def dates_are_right(now: Reckoning) -> Iterator[str]:
     for item in now.tables["item"]:
         if item["fit_until"] != now.fit_until(item):
             yield f"{item['tag']} is kept fit until {item['fit_until']}, reckoned {now.fit_until(item)}"
+
+
+def due_dates_are_kept_right(now: Reckoning) -> Iterator[str]:
+    kept = {(row["item_id"], row["check_due_id"]): row for row in now.tables["due"]}
+    names = ("status", "due_on", "note", "last_done", "last_verdict", "conceded_from", "grace_until")
+    for item in now.tables["item"]:
+        for check, history in now.checks_of(item):
+            row = kept.pop((item["id"], check["id"]), None)
+            stored = None if row is None else tuple(row[name] for name in names)
+            reckoned = stands(history, now.today).kept
+            if stored != reckoned:
+                yield f"{check['name']} of {item['tag']} is kept as {stored}, reckoned {reckoned}"
+    yield from (f"a due date is kept of nothing: {key}" for key in kept)
+
+
+def what_is_promised_may_be_out(now: Reckoning) -> Iterator[str]:
+    """Day by day: available, within its use-by date, no gating check failed, in doubt, due or waited for."""
+    for row in now.with_standing("promised"):
+        item, job = now.item_of(row), now.job_of(row)
+        if item["state"] != "available":
+            yield f"{named(now, row)} is promised, and {item['state']}"
+        margin = now.by_id["kind"][item["kind_id"]]["margin_days"]
+        histories = [history for _, history in now.checks_of(item)]
+        for ahead in range((job["return_on"] - now.today).days + margin + 1):
+            day = now.today + timedelta(days=ahead)
+            barred = [history for history in histories if not lets_out_on(history, now.today, day)]
+            if barred or (item["use_by"] is not None and item["use_by"] < day):
+                yield f"{named(now, row)} is promised, but may not be out on {day}"
+                break
+
+
+def what_failed_as_found_is_reviewed(now: Reckoning) -> Iterator[str]:
+    """Each calibration that failed as found has its review, open or closed."""
+    calibrating = {row["id"] for row in now.tables["check"] if row["method"] == "calibration"}
+    reviewed = {row["calibration_id"] for row in now.tables["review"]}
+    for row in now.tables["inspection"]:
+        if row["readings"].get("method") != "calibration" or row["check_done_id"] not in calibrating:
+            continue
+        if row["verdict"] == "fail" and row["id"] not in reviewed:
+            yield f"record {row['id']}, a calibration that failed, has no review"
 
 
 def pieces_are_promised_once(now: Reckoning) -> Iterator[str]:

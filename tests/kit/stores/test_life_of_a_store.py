@@ -33,17 +33,11 @@ from kit import stores
 from kit.models import Arrangement, Depot, Item, Job, Kind, Reservation
 from kit.stores import Act, NotAllowed, Who, acting
 from tests.counts import cases
-from tests.kit.stores import small_store
+from tests.kit.stores import small_bench, small_store
 from tests.kit.stores.holds import faults, kit_list_faults
-from tests.kit.stores.reckoning import (
-    Reckoning,
-    Row,
-    Tables,
-    barred_now,
-    case_waits,
-    read_tables,
-    releases_by_the_wrong,
-)
+from tests.kit.stores.life_of_judging import LifeOfJudging
+from tests.kit.stores.reckoning import Reckoning, Row, Tables, case_waits, read_tables
+from tests.kit.stores.who_is_barred import barred_now, decided_by_the_wrong
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -65,7 +59,7 @@ SCREENS: dict[type[models.Model], models.QuerySet[Any]] = {
 }
 
 
-class Life(RuleBasedStateMachine):
+class Life(LifeOfJudging, RuleBasedStateMachine):
     """One store from its founding; `build` has been called before, and what a life changes is rolled back."""
 
     def __init__(self) -> None:
@@ -478,7 +472,7 @@ class Life(RuleBasedStateMachine):
             return
         now = Reckoning(self.tables, self.today)
         assert faults(now) == []
-        assert releases_by_the_wrong(self.tables) == []
+        assert decided_by_the_wrong(self.tables) == []
         assert stores.prove_ledger().fault is None
         assert stores.differences() == []
         connection.check_constraints()
@@ -509,6 +503,7 @@ def without_proposals(tables: Tables) -> Tables:
 
 def test_whatever_is_done_in_a_store_the_rules_of_the_trade_hold() -> None:
     small_store.build(timezone.localdate())
+    small_bench.build(timezone.localdate())
     run_state_machine_as_test(
         Life, settings=settings(max_examples=cases(12), stateful_step_count=STEPS, deadline=None)
     )
