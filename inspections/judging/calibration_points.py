@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from inspections.judging.decision import DecisionRule, JudgingFault, applied_guard, exactly
@@ -12,6 +13,9 @@ from inspections.judging.stored import Stored
 from inspections.judging.units import PASCALS, Unit, convert, written
 
 Direction = Literal["up", "down"]
+
+PAST_THE_LAST_MARK = Fraction(105, 100)
+"""A standard may read a little past the span while a gauge that reads low stands on its last mark (no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +115,10 @@ def _faults_of_point(point: Point, unit: Unit, limits: CalibrationLimits) -> Ite
         where = f"{written(point.reference)} {unit}"
         if point.reference < 0:
             yield "reference", f"{where} is below zero; write the pressure above that outside."
-        elif limits.span is not None and exactly(point.reference) > convert(limits.span, limits.unit, unit):
+        elif (
+            limits.span is not None
+            and exactly(point.reference) > convert(limits.span, limits.unit, unit) * PAST_THE_LAST_MARK
+        ):
             span = f"{written(limits.span)} {limits.unit}"
             yield "reference", f"{where} is beyond the span of {span}; write a point on the dial."
         if point.as_found is None and point.as_left is None:

@@ -36,6 +36,8 @@ class Shot:
     role: str
     path: str
     phone: bool = False
+    # A link on that page to follow first, by a CSS selector.
+    follow: str = ""
 
 
 SHOTS: Final = (
@@ -49,6 +51,16 @@ SHOTS: Final = (
     Shot("today-examiner", "examiner", "/"),
     Shot("due-list", "compliance", "/inspections/due/"),
     Shot("quarantine", "compliance", "/inspections/quarantine/"),
+    Shot("bench", "examiner", "/inspections/bench/"),
+    Shot(
+        "review",
+        "examiner",
+        "/inspections/reviews/?depot=all",
+        follow="a[href*='/reviews/']:has-text('GA-0132')",
+    ),
+    Shot("case", "compliance", "/inspections/quarantine/", follow="a[href*='/cases/']"),
+    Shot("concessions", "duty manager", "/inspections/concessions/"),
+    Shot("bench-phone", "examiner", "/inspections/bench/hold/", phone=True),
     Shot("load-list-phone", "crew", "/load-list/QB-102/", phone=True),
     Shot("counter-phone", "stores", "/counter/issue/QB-102/", phone=True),
 )
@@ -133,6 +145,8 @@ def take(browser: Browser, base: str, shot: Shot) -> None:
     answer = page.goto(shot.path)
     if answer is None or answer.status != 200:
         raise RuntimeError(f"{shot.path} answers {answer.status if answer else 'nothing'}")
+    if shot.follow:
+        page.locator(shot.follow).first.click()
     page.wait_for_load_state("networkidle")
     height = min(page.evaluate("document.documentElement.scrollHeight"), MOST_HEIGHT)
     page.set_viewport_size({"width": page.viewport_size["width"], "height": height})
