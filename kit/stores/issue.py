@@ -82,7 +82,8 @@ def _issue(act: Act, job: Job, item: Item, day: date) -> Reservation:
             "gates": item.gates_json,
         },
     )
-    take_up(act, [item.pk])
+    # A piece that nobody reserved has filled a line: what is broken there wants no other any more.
+    take_up(act, [item.pk], [job])
     return reservation
 
 

@@ -128,6 +128,9 @@ def proposals_would_do(now: Reckoning) -> Iterator[str]:
             yield f"{named(now, row)} is {row['standing']} and proposes another piece"
             continue
         proposed[row["job_id"], row["proposed_id"]] += 1
+        line = now.line_of(row)
+        if now.held_on_line(now.job_of(row), line["name"]) + row["quantity"] > line["quantity"]:
+            yield f"{named(now, row)} wants no other piece: its line is full"
         item = now.by_id["item"][row["proposed_id"]]
         against = now.objections(item, now.line_of(row), now.job_of(row))
         if any(

@@ -152,6 +152,16 @@ def test_a_proposal_that_another_job_takes_gives_way(made: Yard) -> None:
     assert of(made.job, "NY-B1").proposed is None
 
 
+def test_a_piece_taken_at_the_counter_fills_the_line_and_nothing_is_proposed_for_it(made: Yard) -> None:
+    with acting(STORES) as act:
+        quarantine(act, made.item("NY-B1"), "smells of oil")
+        [other] = receive(act, [bag(made.north, "NY-B7")])
+        record_checks(act, [other])
+        assert of(made.job, "NY-B1").proposed == made.item("NY-B5")
+        issue_piece(act, made.job, made.item("NY-B7"))
+    assert of(made.job, "NY-B1").proposed is None
+
+
 def test_a_wider_margin_withdraws_a_proposal_it_makes_too_short(made: Yard) -> None:
     with acting(STORES) as act:
         quarantine(act, made.item("NY-B1"), "smells of oil")
