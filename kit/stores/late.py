@@ -10,9 +10,9 @@ from django.utils import timezone
 from kit.models import Deed, Item, LedgerEntry
 from kit.stores.act import Act, NotAllowed, about
 
+# Not when it was received: that may be the day on which a register was loaded that had been kept on paper.
 MOVES = frozenset(
     {
-        Deed.RECEIVED,
         Deed.STOCK,
         Deed.ISSUED,
         Deed.TAKEN_BACK,

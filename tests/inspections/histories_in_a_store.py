@@ -32,7 +32,7 @@ from inspections.models import Check, CheckVersion, Concession, ConcessionState,
 from kit.models import Deed, Item, Kind
 from kit.ports import ports
 from kit.stores import Act, NotAllowed, Who, acting, depot_named, receive, refit, set_kind
-from tests.inspections.judging.history_rows import CALLS, ConcessionRow, Entry, History, VersionRow
+from tests.inspections.judging.history_rows import CALLS, ConcessionRow, Entry, History, VersionRow, days
 
 NAME = "check"
 EXAMINER, LEAD = Who("c.bench", "test"), Who("d.lead", "test")
@@ -41,7 +41,10 @@ WIDEST = 2000
 
 
 def as_entered(history: History) -> History:
-    """The history with its versions numbered in the order in which they were known, the first one first of all."""
+    """The history with its versions numbered in the order in which they were known, the first one first of all.
+
+    Concessions granted half a year early are granted in the last week: nobody could have asked for them before.
+    """
     first, *others = history.versions
     begins = [] if first.in_force_from == date.min else [first.in_force_from]
     known = min([first.known_on, *begins, *(version.known_on for version in others)])
@@ -52,7 +55,14 @@ def as_entered(history: History) -> History:
     return replace(
         history,
         versions=tuple(replace(version, number=number) for number, version in enumerate(versions, start=1)),
+        concessions=tuple(_asked_in_time(row) for row in history.concessions),
     )
+
+
+def _asked_in_time(row: ConcessionRow) -> ConcessionRow:
+    later = max((row.due_on - row.granted_on).days - 5, 0)
+    ended_on = None if row.ended_on is None else row.ended_on + days(later)
+    return replace(row, granted_on=row.granted_on + days(later), ended_on=ended_on)
 
 
 @contextmanager

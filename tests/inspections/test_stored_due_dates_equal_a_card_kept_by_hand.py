@@ -88,7 +88,9 @@ def _live_and_compare(told: Sequence[History]) -> None:
     store = Store(told)
     store.live(in_the_evening=_stored_as_by_hand)
     if len(told) >= 100:
-        assert set(store.how) >= BY_ACTION, store.how
+        # The rarer ways may be missing from one part of a small draw, never from a large one.
+        missing = BY_ACTION - set(store.how)
+        assert len(missing) <= (2 if len(told) < 400 else 0), store.how
     asked: dict[tuple[date, date | None], list[Lived]] = defaultdict(list)
     for one in store.lived:
         for day in one.history.asked:

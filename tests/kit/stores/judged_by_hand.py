@@ -57,17 +57,19 @@ def history_of(tables: dict[str, list[Row]], item: Row, check: Row) -> History:
         for row in tables["inspection"]
         if (row["item_id"], row["check_done_id"]) == (item["id"], check["id"])
     ]
-    # A call comes after the records that were there when it came.
-    entries += [
+    # A call comes after the records that were there when it came. Which of two was first that came on one day, with
+    # no record between, the tables do not say: the alphabet decides whose words are shown.
+    calls = [
         Entry(row["used_on"], "use", 2 * row["after_record"] + 1, row["used_on"])
         for row in tables["usecall"]
         if row["item_id"] == item["id"]
     ]
-    entries += [
+    calls += [
         Entry(row["called_on"], row["cause"], 2 * row["after_record"] + 1, row["called_on"])
         for row in tables["retestcall"]
         if row["item_id"] == item["id"] and row["check_called_id"] in (None, check["id"])
     ]
+    entries += sorted(calls, key=lambda call: call.what)
     concessions = tuple(
         ConcessionRow(row["due_on"], row["until"], row["decided_on"], row["ended_on"])
         for row in tables["concession"]
