@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from itertools import accumulate
 from typing import Any
 from unittest.mock import patch
 
@@ -43,7 +44,9 @@ WIDEST = 2000
 def as_entered(history: History) -> History:
     """The history with its versions numbered in the order in which they were known, the first one first of all.
 
-    Concessions granted half a year early are granted in the last week: nobody could have asked for them before.
+    Of calls that came on one day with no record between, the tables do not say which was first: here the alphabet
+    says it, as it decides whose words are shown. Concessions granted half a year early are granted in the last week:
+    nobody could have asked for them before.
     """
     first, *others = history.versions
     begins = [] if first.in_force_from == date.min else [first.in_force_from]
@@ -55,8 +58,22 @@ def as_entered(history: History) -> History:
     return replace(
         history,
         versions=tuple(replace(version, number=number) for number, version in enumerate(versions, start=1)),
+        entries=_calls_by_the_alphabet(history.entries),
         concessions=tuple(_asked_in_time(row) for row in history.concessions),
     )
+
+
+def _calls_by_the_alphabet(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    told = sorted(entries, key=lambda entry: entry.order)
+    records_before = accumulate(entry.what not in CALLS for entry in told)
+    together: dict[tuple[int, date], list[int]] = defaultdict(list)
+    for place, (entry, before) in enumerate(zip(told, records_before, strict=True)):
+        if entry.what in CALLS:
+            together[before, entry.day].append(place)
+    for places in together.values():
+        for place, what in zip(places, sorted(told[place].what for place in places), strict=True):
+            told[place] = replace(told[place], what=what)
+    return tuple(told)
 
 
 def _asked_in_time(row: ConcessionRow) -> ConcessionRow:
