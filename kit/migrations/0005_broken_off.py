@@ -4,15 +4,54 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('kit', '0004_duty_manager'),
+        ("kit", "0004_duty_manager"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='ledgerentry',
-            name='deed',
-            field=models.CharField(choices=[('found a register', 'Register set up'), ('loaded', 'Register loaded'), ('received', 'Item received'), ('changed', 'Details changed'), ('counted', 'Stock counted'), ('planned', 'Job planned'), ('moved a job', 'Job changed'), ('cancelled', 'Job cancelled'), ('arranged', 'Arrangement changed'), ('reserved', 'Reserved'), ('let go', 'Reservation let go'), ('substituted', 'Substituted'), ('broke', 'Reservation no longer holds'), ('healed', 'Reservation holds again'), ('issued', 'Issued'), ('issued short', 'Issued short'), ('taken back', 'Taken back'), ('quarantined', 'Quarantined'), ('released', 'Released from quarantine'), ('withdrawn', 'Withdrawn'), ('lost', 'Lost'), ('found again', 'Found again'), ('sent', 'Sent to another depot'), ('arrived', 'Arrived from another depot'), ('inspected', 'Inspection recorded'), ('broken off', 'Test broken off'), ('ruled', 'Check regime changed'), ('repaired', 'Repaired'), ('re-test', 'Re-test asked for'), ('investigated', 'Quarantine case'), ('concession', 'Concession'), ('reviewed', 'Look-back'), ('attached', 'File attached'), ('appointed', 'Role given'), ('corrected', 'Correction'), ('printed', 'Paper printed')], max_length=20),
+            model_name="ledgerentry",
+            name="deed",
+            field=models.CharField(
+                choices=[
+                    ("found a register", "Register set up"),
+                    ("loaded", "Register loaded"),
+                    ("received", "Item received"),
+                    ("changed", "Details changed"),
+                    ("counted", "Stock counted"),
+                    ("planned", "Job planned"),
+                    ("moved a job", "Job changed"),
+                    ("cancelled", "Job cancelled"),
+                    ("arranged", "Arrangement changed"),
+                    ("reserved", "Reserved"),
+                    ("let go", "Reservation let go"),
+                    ("substituted", "Substituted"),
+                    ("broke", "Reservation no longer holds"),
+                    ("healed", "Reservation holds again"),
+                    ("issued", "Issued"),
+                    ("issued short", "Issued short"),
+                    ("taken back", "Taken back"),
+                    ("quarantined", "Quarantined"),
+                    ("released", "Released from quarantine"),
+                    ("withdrawn", "Withdrawn"),
+                    ("lost", "Lost"),
+                    ("found again", "Found again"),
+                    ("sent", "Sent to another depot"),
+                    ("arrived", "Arrived from another depot"),
+                    ("inspected", "Inspection recorded"),
+                    ("broken off", "Test broken off"),
+                    ("ruled", "Check regime changed"),
+                    ("repaired", "Repaired"),
+                    ("re-test", "Re-test asked for"),
+                    ("investigated", "Quarantine case"),
+                    ("concession", "Concession"),
+                    ("reviewed", "Look-back"),
+                    ("attached", "File attached"),
+                    ("appointed", "Role given"),
+                    ("corrected", "Correction"),
+                    ("printed", "Paper printed"),
+                ],
+                max_length=20,
+            ),
         ),
     ]
