@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from inspections.actions.calls import call_for
 from inspections.actions.case_chain import Companion, companions_of, outing_of
 from inspections.judge import last_record
 from inspections.models import (
@@ -16,7 +17,6 @@ from inspections.models import (
     Looked,
     NoteKind,
     QuarantineCase,
-    RetestCall,
 )
 from kit.models import Deed, Item, State
 from kit.stores import Act, chunked, fresh, refit
@@ -101,7 +101,7 @@ def open_many(act: Act, items: Sequence[Item]) -> None:
     )
     after = last_record() if items else 0
     act.create_each(
-        [_call(act, item, after) for item in items],
+        [call_for(act, item, Cause.QUARANTINE, after=after) for item in items],
         Deed.RETEST,
         subjects=lambda call: [call.item],
         note=lambda call: "set aside: checks that are asked for after quarantine are due again",
@@ -133,7 +133,7 @@ def _open(act: Act, item: Item, why: str) -> None:
     )
     companions = companions_of(item, outing, act.today)
     act.create_many([_row(act, case, companion) for companion in companions])
-    act.create(_call(act, item, last_record()))
+    act.create(call_for(act, item, Cause.QUARANTINE))
     _looked_at_elsewhere(act, case)
     note = f"case {case.pk} opened"
     if companions:
@@ -164,16 +164,6 @@ def _looked_at_elsewhere(act: Act, case: QuarantineCase) -> None:
             by=act.who.actor,
             at=act.now,
         )
-
-
-def _call(act: Act, item: Item, after: int) -> RetestCall:
-    return RetestCall(
-        item=item,
-        cause=Cause.QUARANTINE,
-        called_on=act.today,
-        after_record=after,
-        called_by=act.who.actor,
-    )
 
 
 def _asked_after_quarantine(item: Item) -> bool:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from django.utils import timezone
 
+from inspections.actions.calls import call_for
 from inspections.actions.case_chain import gating_checks, standing_records
 from inspections.actions.cases import close, open_case
-from inspections.judge import last_record
-from inspections.models import Cause, Check, Decision, Looked, QuarantineCase, RetestCall, Verdict
+from inspections.models import Cause, Check, Decision, Looked, QuarantineCase, Verdict
 from inspections.notices import not_considered
 from kit.models import Deed, Item, State
 from kit.ports import ports
@@ -32,7 +32,7 @@ def release(act: Act, item: Item, findings: str) -> None:
     case = open_case(item)
     again = retests_due(case) if case else []
     for check in again:
-        act.create(_ordered(act, item, check))
+        act.create(call_for(act, item, Cause.ORDERED, "released from quarantine", check))
     if case is not None:
         close(act, case, Decision.RELEASED, findings=findings.strip())
     act.tell(
@@ -102,15 +102,3 @@ def retests_due(case: QuarantineCase) -> list[Check]:
             failed.discard(here)
     asked = [check for check in checks if check.pk in failed] or checks[:1]
     return [check for check in asked if check.pk not in passed]
-
-
-def _ordered(act: Act, item: Item, check: Check) -> RetestCall:
-    return RetestCall(
-        item=item,
-        check_called=check,
-        cause=Cause.ORDERED,
-        called_on=act.today,
-        after_record=last_record(),
-        why="released from quarantine",
-        called_by=act.who.actor,
-    )

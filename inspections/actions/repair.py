@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from inspections.judge import last_record
+from inspections.actions.calls import call_for
 from inspections.models import Cause, Check, RetestCall
 from kit.models import Deed, Item, State
 from kit.stores import Act, NotAllowed, fresh, refit
@@ -17,7 +17,7 @@ def repair(act: Act, item: Item, what: str) -> RetestCall:
     if not what.strip():
         raise NotAllowed("Say what was repaired and with which parts: it goes into the item's story.")
     item = _at_hand(item, "repaired")
-    call = _call(act, item, Cause.REPAIR, what.strip())
+    call = act.create(call_for(act, item, Cause.REPAIR, what.strip()))
     act.tell(Deed.REPAIRED, [item], note=what.strip())
     refit(act, [item])
     return call
@@ -40,7 +40,7 @@ def order_retest(act: Act, item: Item, check: Check, why: str) -> RetestCall:
         raise NotAllowed(
             f"{check.name} is not asked of {item.tag}: choose one of its checks, or let the compliance lead set one."
         )
-    call = _call(act, item, Cause.ORDERED, why.strip(), check)
+    call = act.create(call_for(act, item, Cause.ORDERED, why.strip(), check))
     act.tell(Deed.RETEST, [item], note=f"{check.name}: {why.strip()}", facts={"check": check.name})
     refit(act, [item])
     return call
@@ -54,17 +54,3 @@ def _at_hand(item: Item, what: str) -> Item:
         raise NotAllowed(f"{item.tag} is {item.get_state_display().lower()}: it cannot be {what}.")
     refuse_away(item, what)
     return item
-
-
-def _call(act: Act, item: Item, cause: Cause, why: str, check: Check | None = None) -> RetestCall:
-    return act.create(
-        RetestCall(
-            item=item,
-            check_called=check,
-            cause=cause,
-            called_on=act.today,
-            after_record=last_record(),
-            why=why[:400],
-            called_by=act.who.actor,
-        )
-    )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from inspections.judge import Evidence, evidence_of, last_record
+from inspections.actions.calls import call_for
+from inspections.judge import Evidence, evidence_of
 from inspections.judging import standing
 from inspections.models import Cause, Inspection, RetestCall
 from kit.models import Deed, Item
@@ -26,15 +27,7 @@ def order_retests(act: Act, records: Sequence[Inspection], why: Mapping[int, str
     }
     made = act.create_each(
         [
-            RetestCall(
-                item=record.item,
-                check_called=record.check_done,
-                cause=Cause.ORDERED,
-                called_on=act.today,
-                after_record=last_record(),
-                why=why[record.pk][:400],
-                called_by=act.who.actor,
-            )
+            call_for(act, record.item, Cause.ORDERED, why[record.pk], record.check_done)
             for record in asked.values()
         ],
         Deed.RETEST,
