@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
@@ -27,7 +28,7 @@ from inspections.limits import form_of
 from inspections.models import Check, Inspection, Method
 from inspections.views.hold import put_at_fields
 from kit.models import Item
-from kit.stores import NotAllowed, acting
+from kit.stores import Act, NotAllowed, acting
 from kit.tables.marks import mark_of
 from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk
@@ -70,6 +71,23 @@ def _told(request: HttpRequest, made: Inspection, before: frozenset[int]) -> Htt
     return redirect("inspection", made.pk)
 
 
+def _recorded(request: HttpRequest, form: Any, record: Callable[[Act], Inspection]) -> HttpResponse | None:
+    """Record in one act, and tell what came of it; None if it is refused, with each refusal at its field."""
+    before = broken_now()
+    try:
+        with acting(request.desk.who(SOURCE)) as act:
+            made = record(act)
+    except (BadPoints, BadAnswers) as refusal:
+        form.put_faults(refusal.faults)
+    except NotEvidence as refusal:
+        put_at_fields(form, refusal)
+    except NotAllowed as refusal:
+        form.add_error(None, str(refusal))
+    else:
+        return _told(request, made, before)
+    return None
+
+
 @at_desk()
 def hold_elsewhere(request: HttpRequest, tag: str) -> HttpResponse:
     """A hold test that was made elsewhere, or on another day: all its values at once."""
@@ -84,25 +102,22 @@ def hold_elsewhere(request: HttpRequest, tag: str) -> HttpResponse:
         asked = form.cleaned_data
         readings = ("start_pressure", "end_pressure", "unit", "minutes", "start_c", "end_c", "ambient_bar")
         test = HoldTest(**{name: asked[name] for name in readings})
-        before = broken_now()
-        try:
-            with acting(request.desk.who(SOURCE)) as act:
-                made = record_hold_test(
-                    act,
-                    item,
-                    check,
-                    asked["gauge"],
-                    test,
-                    asked["done_on"],
-                    by=asked["by"],
-                    note=asked["note"],
-                )
-        except NotEvidence as refusal:
-            put_at_fields(form, refusal)
-        except NotAllowed as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return _told(request, made, before)
+        answer = _recorded(
+            request,
+            form,
+            lambda act: record_hold_test(
+                act,
+                item,
+                check,
+                asked["gauge"],
+                test,
+                asked["done_on"],
+                by=asked["by"],
+                note=asked["note"],
+            ),
+        )
+        if answer is not None:
+            return answer
     return _page(request, "record/hold_test.html", item, check, form)
 
 
@@ -135,25 +150,22 @@ def calibrate(request: HttpRequest, tag: str) -> HttpResponse:
         )
     if sent is not None and form.is_valid():
         asked = form.cleaned_data
-        before = broken_now()
-        try:
-            with acting(request.desk.who(SOURCE)) as act:
-                made = record_calibration(
-                    act,
-                    item,
-                    check,
-                    form.calibration,
-                    asked["done_on"],
-                    by=asked["by"],
-                    certificate=asked["certificate"],
-                    note=form.full_note,
-                )
-        except BadPoints as refusal:
-            form.put_faults(refusal.faults)
-        except NotAllowed as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return _told(request, made, before)
+        answer = _recorded(
+            request,
+            form,
+            lambda act: record_calibration(
+                act,
+                item,
+                check,
+                form.calibration,
+                asked["done_on"],
+                by=asked["by"],
+                certificate=asked["certificate"],
+                note=form.full_note,
+            ),
+        )
+        if answer is not None:
+            return answer
     return _page(request, "record/calibration.html", item, check, form)
 
 
@@ -186,26 +198,21 @@ def form_check(request: HttpRequest, tag: str) -> HttpResponse:
     form = AnswersForm(sent, form=asked_for, gauges=gauges)
     if sent is not None and form.is_valid():
         asked = form.cleaned_data
-        before = broken_now()
-        try:
-            with acting(request.desk.who(SOURCE)) as act:
-                made = record_answers(
-                    act,
-                    item,
-                    check,
-                    form.texts,
-                    asked["done_on"],
-                    gauge=asked["gauge"],
-                    by=asked["by"],
-                    certificate=asked["certificate"],
-                    note=asked["note"],
-                )
-        except BadAnswers as refusal:
-            form.put_faults(refusal.faults)
-        except NotEvidence as refusal:
-            put_at_fields(form, refusal)
-        except NotAllowed as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return _told(request, made, before)
+        answer = _recorded(
+            request,
+            form,
+            lambda act: record_answers(
+                act,
+                item,
+                check,
+                form.texts,
+                asked["done_on"],
+                gauge=asked["gauge"],
+                by=asked["by"],
+                certificate=asked["certificate"],
+                note=asked["note"],
+            ),
+        )
+        if answer is not None:
+            return answer
     return _page(request, "record/form_check.html", item, check, form)
