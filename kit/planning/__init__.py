@@ -3,9 +3,11 @@
 from kit.planning.arrangements import SHIPPED_ARRANGEMENTS, ShippedArrangement, ShippedLine
 from kit.planning.bores import Bore, effective_bore, nominal_bore_mm
 from kit.planning.fitness import NO_LIMIT, Fitness, judge_fitness
-from kit.planning.kit_list import AlsoFit, KitLine, KitList, Refused, draw_up, to_json
+from kit.planning.kit_list import AlsoFit, KitLine, KitList, Refused, draw_up
+from kit.planning.kit_list_json import to_json
+from kit.planning.mains import Main, Mains, OwnSize, Written, mains_of
 from kit.planning.reasons import REASON_CODES, is_fit, reasons_for
-from kit.planning.values import Candidate, Gate, Held, Line, Need, Promise, Reason
+from kit.planning.values import Candidate, Gate, Held, Line, Need, Promise, Reason, Substitute
 
 __all__ = [
     "NO_LIMIT",
@@ -20,16 +22,22 @@ __all__ = [
     "KitLine",
     "KitList",
     "Line",
+    "Main",
+    "Mains",
     "Need",
+    "OwnSize",
     "Promise",
     "Reason",
     "Refused",
     "ShippedArrangement",
     "ShippedLine",
+    "Substitute",
+    "Written",
     "draw_up",
     "effective_bore",
     "is_fit",
     "judge_fitness",
+    "mains_of",
     "nominal_bore_mm",
     "reasons_for",
     "to_json",

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Literal
 
+from kit.planning.as_slots import kinds_of, set_key
+from kit.planning.coupled import choose_coupled, groups_of, marks_held
 from kit.planning.mending import remedy_for, soonest_full
 from kit.planning.one_kind import OneKind
 from kit.planning.reasons import reasons_for
+from kit.planning.sets import as_kind, held_back, sets_of
 from kit.planning.values import Candidate, Held, Line, Need, Reason
+
+Mend = Literal["remedies", "soonest", "nothing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +24,8 @@ class KitLine:
     """A line with what was chosen for it: sorted `tags`, or `lots` as (lot, quantity) of a counted kind.
 
     `short` pieces are lacking; then `soonest` is the earliest later loading day that would find the line
-    full, None if none is known, and `remedy` a sentence on what would mend it.
+    full, None if none is known, and `remedy` a sentence on what would mend it. `instead`: (tag, kind) of
+    those that are of a substitute kind.
     """
 
     line: Line
@@ -28,11 +34,12 @@ class KitLine:
     short: int
     soonest: date | None
     remedy: str
+    instead: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """A piece that cannot fill a line of its kind, with all the reasons."""
+    """A piece that cannot fill a line that takes its kind, with all the reasons."""
 
     tag: str
     line: str
@@ -49,13 +56,17 @@ class AlsoFit:
 
 @dataclass(frozen=True, slots=True)
 class KitList:
-    """The kit list of one job. Lines are in the arrangement's order; the others by line, then tag."""
+    """The kit list of one job. Lines are in the arrangement's order; the others by line, then tag.
+
+    `proven`: no other choice is better, ties included; only where lines are coupled might it ever be open.
+    """
 
     need: Need
     as_of: date
     lines: tuple[KitLine, ...]
     refused: tuple[Refused, ...]
     also_fit: tuple[AlsoFit, ...]
+    proven: bool = True
 
     @property
     def complete(self) -> bool:
@@ -71,6 +82,7 @@ def draw_up(
     all_depots: bool = False,
     held: Iterable[Held] = (),
     elsewhere: Iterable[Candidate] = (),
+    mend: Mend = "remedies",
 ) -> KitList:
     """Draw up the kit list of a job from the pieces of the register.
 
@@ -80,7 +92,11 @@ def draw_up(
     them; together with `elsewhere` they serve to say what a transfer would bring. `as_of` is the day whose
     knowledge is used.
 
-    A lot of which nothing is left is left out, unless another job's promise of it is what leaves nothing.
+    Of a set every piece must be among the candidates or `elsewhere`, those of kinds that the job has no line
+    for as well; of what the job holds of a set already only the rest goes together. A lot of which nothing is
+    left is left out, unless another job's promise of it is what leaves nothing.
+    `mend`: what is looked for beside the choice, for it takes longest: the soonest day and the remedy of each short
+    line, the day alone, or nothing.
     Raises ValueError where the job holds something for a line that it does not have.
     """
     register = {piece.tag: piece for piece in (*elsewhere, *candidates)}
@@ -91,32 +107,104 @@ def draw_up(
     ]
     listed = {piece.tag for piece in here} | held_tags
     away = [piece for piece in register.values() if piece.tag not in listed]
-    reasons = {
-        (piece.tag, index): reasons_for(piece, line, need, as_of)
-        for index, line in enumerate(need.lines)
-        for piece in here
-        if piece.kind == line.kind
-    }
-    placed: dict[int, Counter[str]] = {}
+    reasons, whole = _reasons(need, register, here, held_tags, as_of)
+    free = _free(here, held_on)
     kinds = {
-        name: _one_kind(name, need, as_of, here, reasons, held_on)
+        name: _one_kind(name, need, as_of, free, reasons, held_on)
         for name in {line.kind for line in need.lines}
     }
-    for kind in kinds.values():
-        for index, chosen in zip(kind.lines, kind.choose(), strict=True):
-            placed[index] = held_on[index] + Counter(chosen)
+    placed = dict(enumerate(held_on))
+    proven = True
+    spoilt: set[int] = set()
+    for group in groups_of(need, whole):
+        if not group.coupled:
+            chosen = kinds[need.lines[group.lines[0]].kind].choose()
+        else:
+            marks = [marks_held(on_line, register) for on_line in held_on]
+            fits = {key for key, against in reasons.items() if not against}
+            choice = choose_coupled(need, group.lines, free, fits, marks)
+            chosen, proven = list(choice.placed), proven and choice.proven
+            spoilt.update(group.lines)
+        for index, on_line in zip(group.lines, chosen, strict=True):
+            placed[index] = held_on[index] + Counter(on_line)
     short = {index: max(line.quantity - placed[index].total(), 0) for index, line in enumerate(need.lines)}
-    soonest: dict[int, date] = {}
-    for kind in kinds.values():
-        soonest |= soonest_full(need, [index for index in kind.lines if short[index]], here, as_of)
+    lacking = [index for index in short if short[index] and mend != "nothing"]
+    soonest = soonest_full(need, lacking, _with_mates(here, register.values()), as_of) if lacking else {}
+    refused, also_fit = _not_chosen(need, here, reasons, placed, held_on)
     lines = []
     for index, line in enumerate(need.lines):
         remedy = ""
-        if short[index]:
+        if short[index] and mend == "remedies":
             remedy = remedy_for(kinds[line.kind], index, short[index], soonest.get(index), away)
-        lines.append(_kit_line(line, placed[index], short[index], soonest.get(index), remedy))
-    refused, also_fit = _not_chosen(need, here, reasons, placed, held_on)
-    return KitList(need, as_of, tuple(lines), refused, also_fit)
+            if index in spoilt:
+                remedy = _of_coupled(line, remedy, [fit.tag for fit in also_fit if fit.line == line.name])
+        kit_line = _kit_line(line, placed[index], short[index], soonest.get(index), remedy)
+        lines.append(replace(kit_line, instead=_instead(line, placed[index], register)))
+    return KitList(need, as_of, tuple(lines), refused, also_fit, proven)
+
+
+Reasons = Mapping[tuple[str, int], tuple[Reason, ...]]
+
+
+def _reasons(
+    need: Need,
+    register: Mapping[str, Candidate],
+    here: Iterable[Candidate],
+    held_tags: Collection[str],
+    as_of: date,
+) -> tuple[Reasons, list[list[Candidate]]]:
+    """What speaks against each piece here on each line that takes its kind; and the sets that may go whole."""
+
+    def reasons_on(piece: Candidate, index: int) -> tuple[Reason, ...]:
+        known = found.get((piece.tag, index))
+        seen = as_kind(need.lines[index], piece.kind)
+        return reasons_for(piece, seen, need, as_of) if known is None and seen is not None else known or ()
+
+    found: dict[tuple[str, int], tuple[Reason, ...]] = {}
+    seen_here = {}
+    for index, line in enumerate(need.lines):
+        by_kind = {seen.kind: seen for _, seen in kinds_of(line)}
+        for piece in here:
+            if piece.kind in by_kind:
+                found[piece.tag, index] = reasons_for(piece, by_kind[piece.kind], need, as_of)
+                seen_here[piece.tag] = set_key(piece)
+    asked = {key for key in seen_here.values() if key is not None}
+    if not asked:
+        return found, []
+    sets = {key: each for key, each in sets_of(register.values(), held_tags).items() if key in asked}
+    back = held_back(need, sets, reasons_on)
+    for (tag, index), against in found.items():
+        if tag in back:
+            found[tag, index] = (*against, back[tag])
+    fits = {tag for (tag, _), against in found.items() if not against}
+    return found, [members for members in sets.values() if all(m.tag in fits for m in members)]
+
+
+def _with_mates(here: Sequence[Candidate], register: Iterable[Candidate]) -> list[Candidate]:
+    """The pieces here, and those elsewhere that are of a set with one of them: parts of a set may be on the way."""
+    keys = {key for piece in here if (key := set_key(piece)) is not None}
+    listed = {piece.tag for piece in here}
+    return (
+        [*here, *(p for p in register if p.tag not in listed and set_key(p) in keys)] if keys else list(here)
+    )
+
+
+def _of_coupled(line: Line, remedy: str, spare: Sequence[str]) -> str:
+    """The remedy of a line that pieces would fit which cannot be brought together with the others."""
+    if not spare:
+        return remedy
+    listed = ", ".join(spare[:3]) + (f" and {len(spare) - 3} more" if len(spare) > 3 else "")
+    bound = f"units of one mark ({line.assembly})" if line.assembly else "whole sets"
+    return f"{listed} would do on this line but for {bound}: others must be brought to go with them. {remedy}"
+
+
+def _instead(
+    line: Line, placed: Counter[str], register: Mapping[str, Candidate]
+) -> tuple[tuple[str, str], ...]:
+    if not line.substitutes:
+        return ()
+    kinds = {tag: register[tag].kind for tag in sorted(placed) if tag in register}
+    return tuple((tag, kind) for tag, kind in kinds.items() if kind != line.kind)
 
 
 def _held_on(need: Need, held: Iterable[Held]) -> list[Counter[str]]:
@@ -133,28 +221,32 @@ def _held_on(need: Need, held: Iterable[Held]) -> list[Counter[str]]:
     return held_on
 
 
+def _free(here: Iterable[Candidate], held_on: Sequence[Counter[str]]) -> list[Candidate]:
+    """The pieces less what the job holds of them already."""
+    taken = sum(held_on, Counter[str]())
+    pieces = (
+        replace(piece, quantity=piece.quantity - taken[piece.tag]) if taken[piece.tag] else piece
+        for piece in here
+    )
+    return [piece for piece in pieces if piece.quantity > 0]
+
+
 def _one_kind(
     name: str,
     need: Need,
     as_of: date,
-    here: Iterable[Candidate],
-    reasons: Mapping[tuple[str, int], tuple[Reason, ...]],
+    free: Iterable[Candidate],
+    reasons: Reasons,
     held_on: Sequence[Counter[str]],
 ) -> OneKind:
-    """A kind's lines with what they still need, and its pieces less what the job holds of them already."""
+    """A kind's lines with what they still need, and what is free of its pieces."""
     lines = tuple(index for index, line in enumerate(need.lines) if line.kind == name)
-    taken = sum((held_on[index] for index in lines), Counter[str]())
-    pieces = (
-        replace(piece, quantity=piece.quantity - taken[piece.tag]) if taken[piece.tag] else piece
-        for piece in here
-        if piece.kind == name
-    )
     return OneKind(
         need=need,
         as_of=as_of,
         lines=lines,
         wanted=tuple(max(need.lines[index].quantity - held_on[index].total(), 0) for index in lines),
-        pieces=tuple(piece for piece in pieces if piece.quantity > 0),
+        pieces=tuple(piece for piece in free if piece.kind == name),
         reasons=reasons,
     )
 
@@ -168,7 +260,7 @@ def _kit_line(line: Line, placed: Counter[str], short: int, soonest: date | None
 def _not_chosen(
     need: Need,
     here: Iterable[Candidate],
-    reasons: Mapping[tuple[str, int], tuple[Reason, ...]],
+    reasons: Reasons,
     placed: Mapping[int, Counter[str]],
     held_on: Sequence[Counter[str]],
 ) -> tuple[tuple[Refused, ...], tuple[AlsoFit, ...]]:
@@ -178,9 +270,9 @@ def _not_chosen(
     by_tag = sorted(here, key=lambda piece: piece.tag)
     for index, line in enumerate(need.lines):
         for piece in by_tag:
-            if piece.kind != line.kind or piece.tag in held_on[index]:
+            against = reasons.get((piece.tag, index))
+            if against is None or piece.tag in held_on[index]:
                 continue
-            against = reasons[piece.tag, index]
             if line.counted and piece.quantity <= 0 and not _taken_by_others(against):
                 continue
             if against:
@@ -192,49 +284,3 @@ def _not_chosen(
 
 def _taken_by_others(reasons: Iterable[Reason]) -> bool:
     return any(reason.code in ("promised-elsewhere", "on-site") for reason in reasons)
-
-
-def to_json(kit_list: KitList) -> dict[str, Any]:
-    """The kit list as the plain values that JSON knows: dates as ISO text, the bore as a float or None."""
-    need = kit_list.need
-    return {
-        "job": need.job,
-        "as_of": kit_list.as_of.isoformat(),
-        "load_on": need.load_on.isoformat(),
-        "return_on": need.return_on.isoformat(),
-        "bore_mm": None if need.bore_mm is None else float(need.bore_mm),
-        "complete": kit_list.complete,
-        "lines": [_line_json(line) for line in kit_list.lines],
-        "refused": [
-            {
-                "tag": each.tag,
-                "line": each.line,
-                "reasons": [
-                    {"code": reason.code, "date": _iso(reason.date), "text": reason.text}
-                    for reason in each.reasons
-                ],
-            }
-            for each in kit_list.refused
-        ],
-        "also_fit": [{"tag": each.tag, "line": each.line} for each in kit_list.also_fit],
-    }
-
-
-def _line_json(kit_line: KitLine) -> dict[str, Any]:
-    line = kit_line.line
-    pieces: dict[str, Any] = {"tags": list(kit_line.tags)}
-    if line.counted:
-        pieces = {"lots": [{"lot": lot, "quantity": quantity} for lot, quantity in kit_line.lots]}
-    return {
-        "line": line.name,
-        "kind": line.kind,
-        "needed": line.quantity,
-        **pieces,
-        "short": kit_line.short,
-        "soonest": _iso(kit_line.soonest),
-        "remedy": kit_line.remedy,
-    }
-
-
-def _iso(day: date | None) -> str | None:
-    return None if day is None else day.isoformat()

@@ -7,27 +7,17 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import partial
 
+from kit.planning.as_slots import set_key
+from kit.planning.bore_fit import size_to_enter
+from kit.planning.coupled import groups_of
 from kit.planning.matching import Offer, fill_amounts
 from kit.planning.one_kind import NOTHING_WAIVED, OneKind, Waived
 from kit.planning.reasons import is_fit, reasons_for
-from kit.planning.values import Candidate, Need
+from kit.planning.sets import as_kind, sets_of
+from kit.planning.soonest import NOT_MENDED_BY_WAITING, soonest_coupled
+from kit.planning.values import Candidate, Need, SizedBy
 
 _NAMED_AT_MOST = 3
-
-# Time alone never mends these: a later loading day leaves them as they are or makes them worse.
-_NOT_MENDED_BY_WAITING = frozenset(
-    {
-        "use-by-before-return",
-        "check-due-before-return",
-        "never-checked",
-        "last-check-failed",
-        "quarantined",
-        "withdrawn",
-        "lost",
-        "wrong-bore",
-        "wrong-mark",
-    }
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +44,35 @@ _WAYS = (
 def soonest_full(
     need: Need, short: Collection[int], candidates: Iterable[Candidate], as_of: date
 ) -> dict[int, date]:
-    """For short lines of one kind, the earliest later loading day on which a job as long would find them full.
+    """For short lines, the earliest later loading day on which a job as long would find them full.
 
     `short` holds indices into the job's lines; a line that no known day fills is left out of the answer.
-    The job is taken to choose afresh on the day, with what is known today.
+    The job is taken to choose afresh on the day, with what is known today. Of a set all members must be
+    among the candidates, those of kinds that the job has no line for as well.
+    """
+    if not short:
+        return {}
+    pieces = list(candidates)
+    sets = sets_of(pieces)
+    never = {
+        key
+        for key, members in sets.items()
+        if any(all(as_kind(line, member.kind) is None for line in need.lines) for member in members)
+    }
+    pieces = [piece for piece in pieces if set_key(piece) not in never]
+    found: dict[int, date] = {}
+    for group in groups_of(need, [members for key, members in sets.items() if key not in never]):
+        asked = [index for index in short if index in group.lines]
+        soonest = soonest_coupled if group.coupled else _soonest_of_one_kind
+        if asked:
+            found |= soonest(need, group.lines, asked, pieces, as_of)
+    return found
+
+
+def _soonest_of_one_kind(
+    need: Need, lines: Sequence[int], short: Collection[int], candidates: Iterable[Candidate], as_of: date
+) -> dict[int, date]:
+    """The same for lines of one kind that nothing couples; `lines` are all of that kind.
 
     Only a few days need trying. As loading moves later a piece can only become fit the day after a promise
     of it ends or the day after it arrives by transfer; on every other day pieces only drop out, and fewer
@@ -66,10 +81,7 @@ def soonest_full(
     after the present loading is tried too: choosing afresh may do what the pieces held already stand in the
     way of.
     """
-    if not short:
-        return {}
     kind = need.lines[min(short)].kind
-    lines = [index for index, line in enumerate(need.lines) if line.kind == kind]
     wanted = [need.lines[index].quantity for index in lines]
     hopeful = [
         (piece, fits)
@@ -101,7 +113,7 @@ def _lines_worth_waiting_for(
         place
         for place, index in enumerate(lines)
         if not any(
-            reason.code in _NOT_MENDED_BY_WAITING
+            reason.code in NOT_MENDED_BY_WAITING
             for reason in reasons_for(piece, need.lines[index], need, as_of)
         )
     )
@@ -131,11 +143,13 @@ def remedy_for(
     """
     need = kind.need
     match = need.lines[line].match
-    if match in ("bore", "bore+mark") and need.bore_mm is None:
-        return "Enter the bore of the job's main: without it no piece can be matched to this line."
+    everywhere = [*kind.pieces, *(piece for piece in away if piece.kind == need.lines[line].kind)]
+    if match in ("bore", "bore+mark"):
+        sized_by: SizedBy = everywhere[0].sized_by if everywhere else "inside"
+        if to_enter := size_to_enter(sized_by, need.lines[line], need):
+            return to_enter
     if match in ("mark", "bore+mark") and not need.base_mark.strip():
         return "Enter the mark of the job's bases: without it no piece can be matched to this line."
-    everywhere = [*kind.pieces, *(piece for piece in away if piece.kind == need.lines[line].kind)]
     now = kind.amounts(everywhere)[line]
     asked = []
     for way in _WAYS:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
+from kit.planning.bore_fit import bore_mismatch
 from kit.planning.values import Candidate, Gate, Line, Need, Promise, Reason
 
 REASON_CODES = (
@@ -25,6 +26,7 @@ REASON_CODES = (
     "wrong-bore",
     "wrong-mark",
     "other-depot",
+    "set-not-whole",
 )
 """Every reason code, in the order in which reasons are given."""
 
@@ -34,6 +36,7 @@ _RANK = {code: rank for rank, code in enumerate(REASON_CODES)}
 def reasons_for(candidate: Candidate, line: Line, need: Need, as_of: date) -> tuple[Reason, ...]:
     """All reasons why this item cannot fill this line, in the order of REASON_CODES; () means it can.
 
+    Whether its set goes as a whole is no matter of one piece: see `kit.planning.sets`.
     A promise to the job itself is never a reason. `as_of` is the day whose knowledge is used: an item issued
     to another job and due back before that day is overdue, so nobody knows when it will be here.
     """
@@ -169,24 +172,19 @@ def _lot_gone(promise: Promise) -> Reason:
 
 def _match_reasons(candidate: Candidate, line: Line, need: Need) -> Iterator[Reason]:
     if line.match in ("bore", "bore+mark"):
-        text = _bore_mismatch(candidate, need)
+        text = bore_mismatch(candidate, line, need)
         if text:
             yield Reason("wrong-bore", None, text)
     if line.match in ("mark", "bore+mark"):
         text = _mark_mismatch(candidate, need)
         if text:
             yield Reason("wrong-mark", None, text)
-
-
-def _bore_mismatch(candidate: Candidate, need: Need) -> str:
-    low, high = candidate.bore_min_mm, candidate.bore_max_mm
-    if need.bore_mm is None:
-        return "The bore of the job's main is not known; measure it and enter it."
-    if low is None or high is None:
-        return f"It has no bore range recorded and the main's bore is {need.bore_mm} mm; record its range."
-    if not low <= need.bore_mm <= high:
-        return f"It suits {low} to {high} mm and the main's bore is {need.bore_mm} mm; take another size."
-    return ""
+    elif line.assembly and not candidate.mark.strip():
+        text = (
+            f"It has no mark recorded, and {line.name} is made up into units of one mark ({line.assembly}); "
+            "record its mark."
+        )
+        yield Reason("wrong-mark", None, text)
 
 
 def _mark_mismatch(candidate: Candidate, need: Need) -> str:

@@ -12,13 +12,26 @@ from decimal import Decimal
 from typing import Literal
 
 from kit.planning.fitness import NO_LIMIT, judge_fitness
+from kit.planning.mains import Main, SizedBy
 
-__all__ = ["NO_LIMIT", "Candidate", "Gate", "Held", "Line", "Need", "Promise", "Reason"]
+__all__ = [
+    "NO_LIMIT",
+    "Candidate",
+    "Gate",
+    "Held",
+    "Line",
+    "Need",
+    "Promise",
+    "Reason",
+    "SizedBy",
+    "Substitute",
+]
 
 GateStatus = Literal["dated", "never", "failed"]
 State = Literal["available", "quarantined", "withdrawn", "lost"]
 Custody = Literal["store", "on-site", "in-transit"]
 Match = Literal["any", "bore", "mark", "bore+mark"]
+Side = Literal["every", "near", "far"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +73,8 @@ class Candidate:
 
     `quantity` is what is free of a lot: on hand less what is promised to other jobs; 1 for a tagged item.
     `transit_to` and `arrives_on` are set while the item travels to another depot.
+    Pieces of one depot with the same `set_name` go out together or not at all. `bore_margin_mm` and `sized_by` are
+    settings of the kind: by how much the range must reach beyond the main, and by which of its diameters.
     """
 
     tag: str
@@ -77,6 +92,9 @@ class Candidate:
     transit_to: str = ""
     arrives_on: date | None = None
     state_why: str = ""
+    set_name: str = ""
+    bore_margin_mm: Decimal = Decimal(0)
+    sized_by: SizedBy = "inside"
 
     @property
     def fit_until(self) -> date | None:
@@ -85,10 +103,25 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
+class Substitute:
+    """Another kind that may fill a line where the line's own does not; of two, the lower `rank` is taken first.
+
+    Margin and turn-round are settings of that kind, in days.
+    """
+
+    kind: str
+    rank: int = 1
+    margin_days: int = 0
+    turn_round_days: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """One line of an arrangement: so many pieces of a kind, matched by bore, mark, both or neither.
 
     Margin and turn-round are settings of the kind, in days: they are the same on all lines of one kind.
+    `side`: which main a bore is matched with, where the two sides of a job differ; "every": both.
+    Lines of one `assembly` are made up into units of which all pieces share a mark.
     """
 
     name: str
@@ -98,11 +131,18 @@ class Line:
     counted: bool = False
     margin_days: int = 0
     turn_round_days: int = 0
+    side: Side = "every"
+    assembly: str = ""
+    substitutes: tuple[Substitute, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What a job needs: its window, the main it works on, and the lines of its arrangement in order."""
+    """What a job needs: its window, the main it works on, and the lines of its arrangement in order.
+
+    `bore_mm` is the bore of the main on the near side. `near` is that main with its ovality and outside diameter,
+    where more is known of it than the bore; `far` is the one on the far side, None where it is as the near one.
+    """
 
     job: str
     depot: str
@@ -111,6 +151,8 @@ class Need:
     bore_mm: Decimal | None = None
     base_mark: str = ""
     lines: tuple[Line, ...] = ()
+    near: Main | None = None
+    far: Main | None = None
 
 
 @dataclass(frozen=True, slots=True)
