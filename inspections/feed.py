@@ -8,43 +8,23 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, timedelta
 from urllib.parse import urlencode
 from uuid import NAMESPACE_URL, uuid5
 
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from icalendar import Calendar, Event, vDuration, vText
 
 from inspections.due_list import USE_BY, DueEntry, due_list
-from kit.models import Depot, LedgerEntry
+from kit.crew_feed import Register
+from kit.models import Depot
 
 BACK_DAYS, AHEAD_DAYS = 90, 400
 MOST_A_DAY = 10
 READ_AGAIN_AFTER = timedelta(hours=6)
-
-
-@dataclass(frozen=True, slots=True)
-class Register:
-    """What tells this register from others, and when it was last written to."""
-
-    first_hash: str
-    written_at: datetime
-
-    @classmethod
-    def now(cls) -> Register:
-        entries = LedgerEntry.objects.order_by("number")
-        first, last = entries.values_list("hash", flat=True).first(), entries.last()
-        return cls(first or "", last.recorded_at if last else datetime.min.replace(tzinfo=UTC))
-
-
-def last_changed(register: Register, today: date) -> datetime:
-    """When the calendar last became what it is: with the last entry of the ledger, or with the new day."""
-    midnight = timezone.make_aware(datetime.combine(today, time.min))
-    return max(register.written_at, midnight).replace(microsecond=0)
 
 
 def feed(depot: Depot, today: date, register: Register, address: Callable[[str], str]) -> bytes:
@@ -121,7 +101,7 @@ class _Maker:
     def _event(self, name: str, day: date, summary: str, about: list[str], path: str) -> Event:
         event = Event()
         event.add("uid", str(uuid5(uuid5(NAMESPACE_URL, self.register.first_hash), name)))
-        event.add("dtstamp", self.register.written_at.astimezone(UTC).replace(microsecond=0))
+        event.add("dtstamp", self.register.written_at)
         event.add("dtstart", day)
         # RFC 5545, 3.6.1: the end is not part of the event.
         event.add("dtend", day + timedelta(days=1))

@@ -264,6 +264,13 @@ class InspectionsJudge:
         judged = judge_items(items, as_of)
         return {item.pk: gates(judged[item.pk]) for item in items}
 
+    def if_passed(
+        self, items: Sequence[Item], days: Sequence[date]
+    ) -> dict[int, dict[str, dict[date, date]]]:
+        from inspections.if_passed import due_if_passed
+
+        return due_if_passed(items, days)
+
     def differences(self, items: Sequence[Item]) -> list[str]:
         judged = judge_items(items)
         stored = {

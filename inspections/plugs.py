@@ -13,6 +13,7 @@ def plug_in() -> None:
     from inspections.actions.regimes import bring_into_force
     from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
+    from inspections.last_inspections import last_inspections
     from inspections.views import case_panels, concessions, files, panels, review_panels
     from inspections.workbooks import (
         CalibrationsLoader,
@@ -23,6 +24,7 @@ def plug_in() -> None:
     )
     from kit.ports import ports
     from kit.roles import MAY
+    from kit.stores.morning import judge_the_day
 
     ports.judge = InspectionsJudge()
     ports.ledger_models[:] = [
@@ -39,10 +41,11 @@ def plug_in() -> None:
         models.Review,
         models.ReviewedRecord,
     ]
-    ports.at_start[:] = [bring_into_force]
+    ports.at_start[:] = [bring_into_force, judge_the_day]
     ports.moved[:] = [hear]
     ports.received_so[:] = [hear_received]
     ports.case_of = case_number
+    ports.last_inspections = last_inspections
     ports.proofs[:] = [prove_files]
     ports.founders[:] = [found_checks]
     ports.sheet_loaders.update(

@@ -7,18 +7,16 @@ from __future__ import annotations
 
 import secrets
 from datetime import date, datetime, timedelta
-from hashlib import sha256
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Q
 
 from inspections.models import FeedKey, MailSent, MailWish
+from kit.calendar_keys import KEY_BYTES, READ_NOTED_EVERY, hash_of
 from kit.models import Depot
 
-KEY_BYTES = 32
 KEPT_DAYS = 31
-READ_NOTED_EVERY = timedelta(hours=1)
 
 
 def set_address(user: User, address: str) -> None:
@@ -46,11 +44,6 @@ def claim(address: str, depot: Depot, day: date, digest_hash: str) -> bool:
 def give_up_claim(address: str, depot: Depot, day: date, digest_hash: str) -> None:
     """It could not be sent after all: the next run may."""
     MailSent.objects.filter(address=address, depot=depot, sent_on=day, digest_hash=digest_hash).delete()
-
-
-def hash_of(key: str) -> str:
-    """Under which a key is kept. A key has 256 random bits, so a plain hash cannot be guessed back."""
-    return sha256(key.encode()).hexdigest()
 
 
 def make_key(user: User, depot: Depot, now: datetime) -> str:

@@ -58,15 +58,23 @@ def _postgres_no_delete(table: str) -> list[str]:
     ]
 
 
-def _reservation_rules(entering: str, day_plus: Callable[[str, str], str]) -> list[tuple[str, str]]:
+def _reservation_rules(
+    entering: str, day_plus: Callable[[str, str], str], substitutes: bool
+) -> list[tuple[str, str]]:
     """(why, SQL condition that must not hold) over NEW, job j, item i, kind k; one list serves both engines.
 
     `entering` is the SQL condition under which the item's state and dates are judged: an item that is already
-    out stays out when its job is extended, however unfit it has become.
+    out stays out when its job is extended, however unfit it has become. `substitutes`: a line may name other kinds.
     """
+    another_kind = "i.kind_id <> l.kind_id"
+    if substitutes:
+        another_kind += (
+            " AND NOT EXISTS (SELECT 1 FROM kit_linesubstitute s "
+            "WHERE s.line_id = l.id AND s.kind_id = i.kind_id)"
+        )
     return [
         ("the reservation does not cover its job", "NEW.starts > j.load_on OR NEW.ends < j.return_on"),
-        ("the item is not of the kind of the line", "i.kind_id <> l.kind_id"),
+        ("the item is not of the kind of the line", another_kind),
         ("counted must be as the item is", "NEW.counted <> i.counted"),
         ("the item is not available", f"({entering}) AND i.state <> 'available'"),
         (
@@ -91,14 +99,14 @@ _TABLES = (
 )
 
 
-def _sqlite_reservation() -> list[str]:
+def _sqlite_reservation(substitutes: bool) -> list[str]:
     def day_plus(day: str, days: str) -> str:
         return f"date({day}, '+' || {days} || ' days')"
 
     def body(entering: str) -> str:
         rules = "".join(
             f"SELECT RAISE(ABORT, '{GUARD}{why}') FROM {_TABLES} AND ({condition}); "
-            for why, condition in _reservation_rules(entering, day_plus)
+            for why, condition in _reservation_rules(entering, day_plus, substitutes)
         )
         overlap = (
             f"SELECT RAISE(ABORT, '{GUARD}the item is promised to another job in that window') "
@@ -124,19 +132,25 @@ def _sqlite_reservation() -> list[str]:
     ]
 
 
-def _postgres_reservation() -> list[str]:
+def _postgres_reservation(substitutes: bool) -> list[str]:
+    return [
+        "CREATE EXTENSION IF NOT EXISTS btree_gist",
+        "ALTER TABLE kit_reservation ADD CONSTRAINT kit_reservation_no_overlap EXCLUDE USING gist "
+        f"(item_id WITH =, daterange(starts, ends, '[]') WITH &&) WHERE (standing IN {_HOLDING} AND NOT counted)",
+        *_postgres_reservation_trigger(substitutes),
+    ]
+
+
+def _postgres_reservation_trigger(substitutes: bool) -> list[str]:
     def day_plus(day: str, days: str) -> str:
         return f"{day} + {days}"
 
     rules = "".join(
         f"PERFORM 1 FROM {_TABLES} AND ({condition}); IF FOUND THEN "
         f"RAISE EXCEPTION '{GUARD}{why}' USING ERRCODE = 'check_violation'; END IF; "
-        for why, condition in _reservation_rules("entering", day_plus)
+        for why, condition in _reservation_rules("entering", day_plus, substitutes)
     )
     return [
-        "CREATE EXTENSION IF NOT EXISTS btree_gist",
-        "ALTER TABLE kit_reservation ADD CONSTRAINT kit_reservation_no_overlap EXCLUDE USING gist "
-        f"(item_id WITH =, daterange(starts, ends, '[]') WITH &&) WHERE (standing IN {_HOLDING} AND NOT counted)",
         "CREATE FUNCTION kit_reservation_guard() RETURNS trigger LANGUAGE plpgsql AS $guard$ "
         "DECLARE entering boolean; held bigint; stock bigint; BEGIN "
         f"IF NEW.standing NOT IN {_HOLDING} THEN RETURN NEW; END IF; "
@@ -168,8 +182,11 @@ def _tag_is_for_ever(vendor: str) -> list[str]:
     ]
 
 
-def install(execute: Execute, vendor: str) -> None:
-    """Install the store's guards on a database of `vendor` ('sqlite' or 'postgresql')."""
+def install(execute: Execute, vendor: str, substitutes: bool = True) -> None:
+    """Install the store's guards on a database of `vendor` ('sqlite' or 'postgresql').
+
+    `substitutes` False: as they were before a line could name other kinds, for a database without that table.
+    """
     if vendor == "postgresql":
         execute(
             "CREATE OR REPLACE FUNCTION fettlebook_refuse() RETURNS trigger LANGUAGE plpgsql AS $refuse$ BEGIN "
@@ -181,7 +198,8 @@ def install(execute: Execute, vendor: str) -> None:
         keep(execute, vendor, table)
     for statement in _tag_is_for_ever(vendor):
         execute(statement)
-    for statement in _sqlite_reservation() if vendor == "sqlite" else _postgres_reservation():
+    reservation = _sqlite_reservation if vendor == "sqlite" else _postgres_reservation
+    for statement in reservation(substitutes):
         execute(statement)
 
 
@@ -198,6 +216,28 @@ def remove(execute: Execute, vendor: str) -> None:
         execute("DROP FUNCTION IF EXISTS kit_reservation_guard()")
         execute("ALTER TABLE kit_reservation DROP CONSTRAINT IF EXISTS kit_reservation_no_overlap")
         execute("DROP FUNCTION IF EXISTS fettlebook_refuse()")
+
+
+def take_off(execute: Execute, vendor: str) -> None:
+    """Take off what stands in the way of a migration that remakes the store's tables; `put_on` puts it back.
+
+    SQLite loses triggers with a table that is remade, and will not rename a table that a trigger names. PostgreSQL
+    alters tables in place: there only the rules for reservations go, because they are what may differ afterwards.
+    """
+    if vendor == "sqlite":
+        remove(execute, vendor)
+        return
+    _drop(execute, vendor, "kit_reservation_guard", "kit_reservation")
+    execute("DROP FUNCTION IF EXISTS kit_reservation_guard()")
+
+
+def put_on(execute: Execute, vendor: str, substitutes: bool = True) -> None:
+    """Put back what `take_off` took off, with the rules as they are from here on."""
+    if vendor == "sqlite":
+        install(execute, vendor, substitutes)
+        return
+    for statement in _postgres_reservation_trigger(substitutes):
+        execute(statement)
 
 
 def protect(execute: Execute, vendor: str, table: str) -> None:

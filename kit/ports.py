@@ -30,6 +30,11 @@ class Judge(Protocol):
     def gates_at(self, items: Sequence[Item], as_of: date) -> dict[int, tuple[Gate, ...]]:
         """The gating checks of these items as the records up to and with `as_of` have it, by item id."""
 
+    def if_passed(
+        self, items: Sequence[Item], days: Sequence[date]
+    ) -> dict[int, dict[str, dict[date, date]]]:
+        """By item id and check: day of a pass to come -> when the check would then be due next."""
+
     def differences(self, items: Sequence[Item]) -> list[str]:
         """Stored due dates of these items that differ from what the records give: a sentence each."""
 
@@ -51,6 +56,11 @@ class _NoChecks:
 
     def gates_at(self, items: Sequence[Item], as_of: date) -> dict[int, tuple[Gate, ...]]:
         return {item.pk: () for item in items}
+
+    def if_passed(
+        self, items: Sequence[Item], days: Sequence[date]
+    ) -> dict[int, dict[str, dict[date, date]]]:
+        return {}
 
     def differences(self, items: Sequence[Item]) -> list[str]:
         return []
@@ -100,6 +110,8 @@ class Ports:
     received_so: list[Callable[[Act, Sequence[Item]], None]] = field(default_factory=list)
     # The number of the case under which an item is set aside, as papers name it; empty if there is none.
     case_of: Callable[[Item], str] = lambda item: ""
+    # By item, what a paper tells of each check: check, done_on, verdict, due_on, certificate, by (JSON values).
+    last_inspections: Callable[[Sequence[int]], dict[int, list[dict[str, str]]]] = lambda item_ids: {}
     # Further entries of the main navigation: (role names, label, url name, icon).
     navigation: list[tuple[Iterable[str], Any, str, str]] = field(default_factory=list)
     # Parts of an item's page and ways on from it, and parts of the page of the day; each may give nothing.

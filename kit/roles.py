@@ -20,6 +20,7 @@ MAY: dict[str, frozenset[str]] = {
     "issue": frozenset({Role.STORES}),
     "take back": frozenset({Role.STORES}),
     "transfer": frozenset({Role.STORES}),
+    "set ways": frozenset({Role.COMPLIANCE, Role.PLANNER}),
     "quarantine": frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE, Role.CREW}),
     "release": frozenset({Role.COMPLIANCE, Role.EXAMINER}),
     "withdraw": frozenset({Role.COMPLIANCE, Role.STORES}),

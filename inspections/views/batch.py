@@ -93,10 +93,7 @@ def batch_scan(request: HttpRequest, number: int) -> HttpResponse:
     if letter:
         return _mark(request, check, batch, letter)
     if found.item is None:
-        said = found.why or _("%(tags)s differ only in case. Type the tag exactly as the label has it.") % {
-            "tags": ", ".join(item.tag for item in found.items)
-        }
-        answer = ScanAnswer("refused", said)
+        answer = ScanAnswer("refused", found.refusal)
     else:
         may = request.desk.may("inspect", found.item.depot)
         answer = add(batch, found.item, check, may, request.desk.today)

@@ -91,10 +91,7 @@ def _open(request: HttpRequest, code: str) -> HttpResponse:
     """The due check of what was scanned."""
     found = scanned(request, code, jobs=False)
     if found.item is None:
-        said = found.why or _("%(tags)s differ only in case. Type the tag exactly as the label has it.") % {
-            "tags": ", ".join(item.tag for item in found.items)
-        }
-        return _page(request, said, found.code)
+        return _page(request, found.refusal, found.code)
     item = found.item
     must(request, "inspect", item.depot)
     check = due_check(item)

@@ -18,9 +18,11 @@ from django.views.decorators.http import require_safe
 
 from inspections import wishes
 from inspections.digest import digest_of
-from inspections.feed import Register, feed, last_changed
+from inspections.feed import feed
 from inspections.forms.reminders import AddressForm
 from inspections.models import FeedKey, MailWish
+from kit.calendar_keys import hash_of
+from kit.crew_feed import Register
 from kit.models import Depot
 from kit.roles import may
 from kit.views.desk import at_desk
@@ -36,7 +38,7 @@ def calendar(request: HttpRequest, key: str) -> HttpResponse:
     hash, so how long that takes tells nothing about a key that is nearly right.
     """
     found = (
-        FeedKey.objects.filter(key_hash=wishes.hash_of(key), user__is_active=True)
+        FeedKey.objects.filter(key_hash=hash_of(key), user__is_active=True)
         .select_related("user", "depot")
         .first()
     )
@@ -44,7 +46,7 @@ def calendar(request: HttpRequest, key: str) -> HttpResponse:
         raise Http404("no calendar of this key")
     register, today = Register.now(), timezone.localdate()
     content = feed(found.depot, today, register, request.build_absolute_uri)
-    changed = last_changed(register, today)
+    changed = register.last_changed(today)
     response = HttpResponse(content, content_type=CALENDAR)
     response["Content-Disposition"] = 'inline; filename="due-dates.ics"'
     response["Last-Modified"] = http_date(changed.timestamp())

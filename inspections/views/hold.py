@@ -42,10 +42,7 @@ def hold_bench(request: HttpRequest) -> HttpResponse:
 def _answer_scan(request: HttpRequest, code: str) -> HttpResponse:
     found = scanned(request, code, jobs=False)
     if found.item is None:
-        said = found.why or _("%(tags)s differ only in case. Type the tag exactly as the label has it.") % {
-            "tags": ", ".join(item.tag for item in found.items)
-        }
-        return _page(request, refused=said, code=found.code)
+        return _page(request, refused=found.refusal, code=found.code)
     item = found.item
     must(request, "inspect", item.depot)
     check = hold_check(item, request.GET.get("check", ""))

@@ -11,7 +11,7 @@ def _execute(schema_editor):
 
 
 def install(apps, schema_editor):
-    guards.install(_execute(schema_editor), schema_editor.connection.vendor)
+    guards.install(_execute(schema_editor), schema_editor.connection.vendor, substitutes=False)
 
 
 def remove(apps, schema_editor):

@@ -1,6 +1,6 @@
 """The store: depots, kinds, items, arrangements, jobs, reservations and the ledger."""
 
-from kit.models.depot import Depot, Membership, Place, Role
+from kit.models.depot import Depot, DepotLink, Membership, Place, Role
 from kit.models.item import (
     Custody,
     Item,
@@ -8,39 +8,61 @@ from kit.models.item import (
     MakerLabel,
     Precision,
     ShortDate,
+    SizedBy,
     State,
     gate_from_json,
     gate_to_json,
 )
-from kit.models.job import Arrangement, ArrangementLine, Job, JobState, Match
+from kit.models.job import (
+    Arrangement,
+    ArrangementLine,
+    Job,
+    JobState,
+    LineSubstitute,
+    Match,
+    PipeSize,
+    Side,
+)
 from kit.models.ledger import Deed, LedgerEntry, LedgerMention
+from kit.models.planning import CrewCalendarKey, TrialPlan
 from kit.models.reservation import HOLDING, OPEN, Outcome, Reservation, Standing
+from kit.models.transfer import Arrival, Transfer, TransferLine
 
 __all__ = [
     "HOLDING",
     "OPEN",
     "Arrangement",
     "ArrangementLine",
+    "Arrival",
+    "CrewCalendarKey",
     "Custody",
     "Deed",
     "Depot",
+    "DepotLink",
     "Item",
     "Job",
     "JobState",
     "Kind",
     "LedgerEntry",
     "LedgerMention",
+    "LineSubstitute",
     "MakerLabel",
     "Match",
     "Membership",
     "Outcome",
+    "PipeSize",
     "Place",
     "Precision",
     "Reservation",
     "Role",
     "ShortDate",
+    "Side",
+    "SizedBy",
     "Standing",
     "State",
+    "Transfer",
+    "TransferLine",
+    "TrialPlan",
     "gate_from_json",
     "gate_to_json",
 ]

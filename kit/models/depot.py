@@ -2,12 +2,14 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 
 class Depot(models.Model):
     code = models.CharField(max_length=40, unique=True)
     name = models.CharField(max_length=120, blank=True)
+    # How many inspections a day a plan may count on; 0: a plan counts on none.
+    bench_a_day = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
         ordering = ["code"]
@@ -15,6 +17,36 @@ class Depot(models.Model):
 
     def __str__(self) -> str:
         return self.name or self.code
+
+
+class OpenLinks(models.Manager["DepotLink"]):
+    def get_queryset(self) -> models.QuerySet["DepotLink"]:
+        return super().get_queryset().filter(withdrawn=False)
+
+
+class DepotLink(models.Model):
+    """The way between two depots that a plan may count on: how many days a transfer takes, in this direction.
+
+    `objects` are those in use; one that is withdrawn is kept, because the ledger tells of it.
+    """
+
+    from_depot = models.ForeignKey(Depot, on_delete=models.PROTECT, related_name="links_out")
+    to_depot = models.ForeignKey(Depot, on_delete=models.PROTECT, related_name="links_in")
+    lead_days = models.PositiveSmallIntegerField()
+    withdrawn = models.BooleanField(default=False)
+
+    ever = models.Manager()
+    objects = OpenLinks()
+
+    class Meta:
+        ordering = ["from_depot__code", "to_depot__code"]
+        constraints = [
+            models.UniqueConstraint(fields=["from_depot", "to_depot"], name="one_link_a_direction"),
+            models.CheckConstraint(condition=~Q(from_depot=F("to_depot")), name="link_joins_two_depots"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.from_depot.code} to {self.to_depot.code}"
 
 
 class Place(models.Model):

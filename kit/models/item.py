@@ -1,6 +1,7 @@
 """Kinds of item, and the items themselves."""
 
 from datetime import date
+from decimal import Decimal
 
 from django.db import models
 from django.db.models import F, Q
@@ -24,6 +25,13 @@ class ShortDate(models.TextChoices):
     QUARTER = "quarter", "Quarter and year"
 
 
+class SizedBy(models.TextChoices):
+    """Which diameter of a main the range of an item has to cover."""
+
+    INSIDE = "inside", "Inside diameter (bore)"
+    OUTSIDE = "outside", "Outside diameter"
+
+
 class Kind(models.Model):
     """A kind of item as data: what identifies it, what has to match, and how much slack a job needs."""
 
@@ -38,6 +46,9 @@ class Kind(models.Model):
     margin_days = models.PositiveSmallIntegerField(default=0)
     check_after_use = models.BooleanField(default=False)
     short_date = models.CharField(max_length=8, choices=ShortDate.choices, default="", blank=True)
+    sized_by = models.CharField(max_length=8, choices=SizedBy.choices, default=SizedBy.INSIDE)
+    # By how much an item's range has to reach beyond the main at either end.
+    bore_margin_mm = models.DecimalField(max_digits=6, decimal_places=3, default=Decimal(0))
 
     class Meta:
         ordering = ["name"]
@@ -46,6 +57,8 @@ class Kind(models.Model):
             models.CheckConstraint(
                 condition=Q(short_date__in=ShortDate.values), name="kind_short_date_is_known"
             ),
+            models.CheckConstraint(condition=Q(sized_by__in=SizedBy.values), name="kind_sized_by_is_known"),
+            models.CheckConstraint(condition=Q(bore_margin_mm__gte=0), name="kind_bore_margin_not_below_0"),
         ]
 
     def __str__(self) -> str:
@@ -116,6 +129,8 @@ class Item(models.Model):
     depot = models.ForeignKey(Depot, on_delete=models.PROTECT, related_name="items")
     place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="items")
     quantity = models.PositiveIntegerField(default=1)
+    # Pieces of one depot with the same name of a set go out together or not at all.
+    set_name = models.CharField(max_length=60, blank=True)
     note = models.CharField(max_length=500, blank=True)
 
     state = models.CharField(max_length=12, choices=State.choices, default=State.AVAILABLE)
@@ -145,6 +160,7 @@ class Item(models.Model):
             models.Index(fields=["depot", "kind", "state", "fit_until"], name="item_choice"),
             models.Index(fields=["use_by"], name="item_by_use_by"),
             models.Index(fields=["batch"], name="item_by_batch"),
+            models.Index(fields=["set_name"], condition=~Q(set_name=""), name="item_by_set"),
         ]
         constraints = [
             models.CheckConstraint(condition=~Q(tag=""), name="item_has_a_tag"),
@@ -171,6 +187,7 @@ class Item(models.Model):
                 name="item_made_before_use_by",
             ),
             models.CheckConstraint(condition=Q(counted=True) | Q(quantity=1), name="single_piece_is_one"),
+            models.CheckConstraint(condition=Q(counted=False) | Q(set_name=""), name="no_lot_is_in_a_set"),
             models.CheckConstraint(
                 condition=Q(custody=Custody.IN_TRANSIT, transit_to__isnull=False)
                 | (~Q(custody=Custody.IN_TRANSIT) & Q(transit_to__isnull=True)),

@@ -2,6 +2,17 @@
 
 from kit.stores.act import Act, NotAllowed, Who, acting
 from kit.stores.appoint import appoint
+from kit.stores.arrange import Instead, LineFault, LineSpec, faults_of, set_arrangement, specs_of
+from kit.stores.arrival import (
+    bring_back,
+    expect_on,
+    line_for,
+    note_missing,
+    on_the_way,
+    sign_for,
+    sign_for_all,
+)
+from kit.stores.consignment import ConsignmentRefused, Load, bars_of, send_all
 from kit.stores.current import fresh
 from kit.stores.found import found_register
 from kit.stores.issue import finish_issue, issue_piece, short_lines
@@ -15,9 +26,13 @@ from kit.stores.knowledge import (
     kit_list_of,
     need_of,
 )
-from kit.stores.plan_job import LineSpec, cancel_job, change_job, plan_job, set_arrangement
+from kit.stores.links import name_depot, set_bench, set_link, usual_arrival, withdraw_link
+from kit.stores.mains import MovedBore, set_size, withdraw_size
+from kit.stores.morning import broken_by_the_day
+from kit.stores.plan_job import cancel_job, change_job, plan_job
 from kit.stores.prove import Proof, prove_ledger
 from kit.stores.quarantine import find_again, lose, quarantine, withdraw
+from kit.stores.rearrange import Moves, ProposedPlan, apply_plan, propose_plan
 from kit.stores.receive import (
     change_details,
     count_stock,
@@ -32,20 +47,33 @@ from kit.stores.refit import differences, refit
 from kit.stores.rejudge import rejudge
 from kit.stores.reserve import let_go, let_go_all, reserve, substitute
 from kit.stores.set_aside import SetAside, set_aside
+from kit.stores.sets import bind_set, mates_of, unbind_set
 from kit.stores.take_back import out_reservation, take_back
 from kit.stores.transfer import arrive, send
 
 __all__ = [
     "Act",
+    "ConsignmentRefused",
+    "Instead",
+    "LineFault",
     "LineSpec",
+    "Load",
+    "MovedBore",
+    "Moves",
     "NotAllowed",
     "Proof",
+    "ProposedPlan",
     "SetAside",
     "Who",
     "acting",
+    "apply_plan",
     "appoint",
     "arrive",
+    "bars_of",
+    "bind_set",
     "bore_of",
+    "bring_back",
+    "broken_by_the_day",
     "cancel_job",
     "candidates",
     "change_details",
@@ -55,6 +83,8 @@ __all__ = [
     "count_stock",
     "depot_named",
     "differences",
+    "expect_on",
+    "faults_of",
     "find_again",
     "finish_issue",
     "found_register",
@@ -65,11 +95,17 @@ __all__ = [
     "kit_list_of",
     "let_go",
     "let_go_all",
+    "line_for",
     "lose",
+    "mates_of",
+    "name_depot",
     "need_of",
+    "note_missing",
+    "on_the_way",
     "out_reservation",
     "place_named",
     "plan_job",
+    "propose_plan",
     "prove_ledger",
     "quarantine",
     "receive",
@@ -78,12 +114,23 @@ __all__ = [
     "rejudge",
     "reserve",
     "send",
+    "send_all",
     "set_arrangement",
     "set_aside",
+    "set_bench",
     "set_kind",
+    "set_link",
     "set_maker_label",
+    "set_size",
     "short_lines",
+    "sign_for",
+    "sign_for_all",
+    "specs_of",
     "substitute",
     "take_back",
+    "unbind_set",
+    "usual_arrival",
     "withdraw",
+    "withdraw_link",
+    "withdraw_size",
 ]

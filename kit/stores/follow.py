@@ -64,15 +64,20 @@ def follow_job(act: Act, job: Job) -> None:
 
 
 def _lines_to_follow(act: Act, job: Job) -> dict[int, ArrangementLine]:
-    """For each open reservation the line of the job's arrangement that has the same name and kind.
+    """For each open reservation the line of the job's arrangement that has the same name and kind, if it still takes
+    the kind of the piece.
 
     What is only promised for a line that is gone is let go.
     """
-    by_name = {(line.name, line.kind_id): line for line in job.arrangement.lines.all()}
+    by_name = {
+        (line.name, line.kind_id, kind_id): line
+        for line in job.arrangement.lines.prefetch_related("substitutes")
+        for kind_id in (line.kind_id, *(other.kind_id for other in line.substitutes.all()))
+    }
     found: dict[int, ArrangementLine] = {}
     held = job.reservations.filter(standing__in=[*OPEN, Standing.RETURNED]).select_related("item", "line")
     for reservation in held:
-        line = by_name.get((reservation.line.name, reservation.line.kind_id))
+        line = by_name.get((reservation.line.name, reservation.line.kind_id, reservation.item.kind_id))
         if line is not None:
             found[reservation.pk] = line
             if reservation.standing == Standing.RETURNED:

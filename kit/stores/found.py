@@ -8,7 +8,7 @@ from kit.models import Deed, Kind, LedgerEntry
 from kit.planning import SHIPPED_ARRANGEMENTS
 from kit.ports import ports
 from kit.stores.act import Act
-from kit.stores.plan_job import LineSpec, set_arrangement
+from kit.stores.arrange import LineSpec, set_arrangement
 
 SHIPPED_KINDS: dict[str, dict[str, Any]] = {
     "bag": {"has_bore": True, "has_batch": True, "has_use_by": True, "check_after_use": True},

@@ -8,13 +8,16 @@ from datetime import date
 from django.db import IntegrityError, transaction
 
 from kit.models import Custody, Deed, Item, Job, JobState, Reservation, Standing
-from kit.planning import reasons_for
+from kit.planning.as_slots import kinds_of
+from kit.planning.sets import reasons_on
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh, renew_job
+from kit.stores.fits import mixes_marks, refuse_without_its_set
 from kit.stores.knowledge import candidates, free_of_lot, held_by, need_of
 from kit.stores.late import happened_on
 from kit.stores.rejudge import take_up
 from kit.stores.reserve import promise, refusal_text, refuse_ended, revise
+from kit.stores.set_promises import sets_in_part
 from kit.stores.windows import window
 
 
@@ -108,16 +111,21 @@ def _take_unreserved(act: Act, job: Job, item: Item) -> Reservation:
     held: dict[str, int] = {}
     for h in held_by(job):
         held[h.line] = held.get(h.line, 0) + h.quantity
-    lines = [line for line in need.lines if line.kind == item.kind.name]
+    taking = [
+        (rank, line) for line in need.lines for rank, seen in kinds_of(line) if seen.kind == item.kind.name
+    ]
+    lines = [line for _, line in sorted(taking, key=lambda each: each[0])]
     if not lines:
         raise NotAllowed(f"{item.tag} is a {item.kind.name}; {job} needs none.")
     [candidate] = candidates([item], act.today, job)
     objections: list[str] = []
     for line in lines:
-        reasons = reasons_for(candidate, line, need, act.today)
+        reasons = [reason.text for reason in reasons_on(candidate, line, need, act.today)]
         missing = line.quantity - held.get(line.name, 0)
+        if missing > 0 and (mixed := mixes_marks(job, need, line, item)):
+            reasons.append(mixed)
         if reasons:
-            objections.append(" ".join(reason.text for reason in reasons))
+            objections.append(" ".join(reasons))
         elif missing <= 0:
             wanted = job.reservations.filter(line__name=line.name, standing=Standing.PROMISED).values_list(
                 "item__tag", flat=True
@@ -135,6 +143,7 @@ def _take_unreserved(act: Act, job: Job, item: Item) -> Reservation:
             if quantity < 1:
                 objections.append(f"Nothing is left of {item.tag}.")
                 continue
+            refuse_without_its_set(job, item)
             made = promise(act, job, row, item, quantity)
             revise(act, job)
             act.tell(Deed.RESERVED, [job, item], note="taken at the counter for a line that was short")
@@ -156,10 +165,15 @@ def short_lines(job: Job) -> list[ShortLine]:
 
 
 def finish_issue(act: Act, job: Job, why_short: str = "") -> Job:
-    """Close the issue: the van leaves. A short issue needs a reason, which stands on the issue note."""
+    """Close the issue: the van leaves. A short issue needs a reason, which stands on the issue note.
+
+    A set never leaves in part, whoever agrees to it.
+    """
     refuse_ended(renew_job(job))
     if not job.reservations.filter(standing=Standing.ISSUED).exists():
         raise NotAllowed(f"Nothing has been issued to {job} yet: scan the pieces first.")
+    if parted := sets_in_part(job):
+        raise NotAllowed(f"{job} cannot leave like this: {'; '.join(str(each) for each in parted)}.")
     missing = short_lines(job)
     if missing and not why_short.strip():
         listed = ", ".join(f"{line.short} x {line.line}" for line in missing)

@@ -9,31 +9,38 @@ from decimal import Decimal
 from typing import TypeVar
 
 from django.conf import settings
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import Prefetch, Q, QuerySet, Sum
 from django.utils import timezone
 
 from kit.models import (
     HOLDING,
+    Arrangement,
     Item,
     Job,
     JobState,
     Kind,
+    LineSubstitute,
+    PipeSize,
     Reservation,
     Standing,
 )
 from kit.planning import (
-    Bore,
     Candidate,
     Gate,
     Held,
     KitList,
     Line,
+    Mains,
     Need,
+    OwnSize,
     Promise,
+    Substitute,
+    Written,
     draw_up,
-    effective_bore,
-    nominal_bore_mm,
+    mains_of,
 )
+from kit.planning.as_slots import kinds_of
+from kit.planning.kit_list import Mend
 from kit.ports import ports
 
 T = TypeVar("T")
@@ -44,16 +51,41 @@ def plain(mm: Decimal | None) -> Decimal | None:
     return None if mm is None else Decimal(format(mm.normalize(), "f"))
 
 
-def nominal_bore(job: Job) -> Bore:
-    """The bore that material, size and SDR or wall give, and where the figure comes from."""
-    return nominal_bore_mm(
-        job.main_material, job.main_size, sdr=job.main_sdr or None, wall_mm=job.main_wall_mm
+def own_sizes() -> tuple[OwnSize, ...]:
+    """The depot's own table of mains, as far as it is in force."""
+    rows = PipeSize.objects.filter(withdrawn=False).order_by("material", "size")
+    return tuple(
+        OwnSize(material, size, plain(inside_mm), plain(outside_mm), plain(wall_mm), source)
+        for material, size, inside_mm, outside_mm, wall_mm, source in rows.values_list(
+            "material", "size", "inside_mm", "outside_mm", "wall_mm", "source"
+        )
     )
+
+
+def written_of(job: Job) -> Written:
+    """What is written and measured of a job's main."""
+    return Written(
+        material=job.main_material,
+        size=job.main_size,
+        wall_class=job.main_sdr,
+        wall_mm=plain(job.main_wall_mm),
+        bore_mm=plain(job.bore_mm),
+        far_bore_mm=plain(job.far_bore_mm),
+        ovality_mm=plain(job.ovality_mm),
+        lining_mm=plain(job.lining_mm),
+    )
+
+
+def mains_of_job(job: Job, own: Sequence[OwnSize] | None = None) -> Mains:
+    """The main of a job, near and far; `own` is the depot's own table, read if it is not given."""
+    sizes = own_sizes() if own is None and job.main_size else own or ()
+    return mains_of(written_of(job), sizes, settings.BORE_WARNING_MM)
 
 
 def bore_of(job: Job) -> tuple[Decimal | None, str, str | None]:
     """(bore_mm, source, warning): the measured bore wins; a warning when the two disagree by more than the setting."""
-    return effective_bore(plain(job.bore_mm), nominal_bore(job), settings.BORE_WARNING_MM)
+    mains = mains_of_job(job)
+    return mains.near.bore_mm, mains.source, mains.warning
 
 
 def conceded_texts(kit: KitList, job: Job) -> dict[str, str]:
@@ -75,28 +107,55 @@ def conceded_texts(kit: KitList, job: Job) -> dict[str, str]:
     return found
 
 
-def need_of(job: Job) -> Need:
-    """The job as planning sees it: its window, effective bore, mark and lines."""
+def lines_of(arrangement: Arrangement) -> tuple[Line, ...]:
+    """The lines of an arrangement, in order, with their kinds' settings, assemblies and substitutes."""
+    others = Prefetch("substitutes", LineSubstitute.objects.select_related("kind"))
+    listed = arrangement.lines.select_related("kind").prefetch_related(others)
+    return tuple(
+        Line(
+            name=line.name,
+            kind=line.kind.name,
+            quantity=line.quantity,
+            match=line.match,  # type: ignore[arg-type]
+            counted=line.kind.counted,
+            margin_days=line.kind.margin_days,
+            turn_round_days=line.kind.turn_round_days,
+            side=line.side,  # type: ignore[arg-type]
+            assembly=line.assembly,
+            substitutes=tuple(
+                Substitute(each.kind.name, each.rank, each.kind.margin_days, each.kind.turn_round_days)
+                for each in line.substitutes.all()
+            ),
+        )
+        for line in listed.order_by("position")
+    )
+
+
+def need_of(job: Job, lines: tuple[Line, ...] | None = None) -> Need:
+    """The job as planning sees it: its window, mains, mark and lines, those of its arrangement unless given."""
+    mains = mains_of_job(job)
     return Need(
         job=job.reference,
         depot=job.depot.code,
         load_on=job.load_on,
         return_on=job.return_on,
-        bore_mm=bore_of(job)[0],
+        bore_mm=mains.near.bore_mm,
+        near=mains.near,
+        far=mains.far,
         base_mark=job.base_mark,
-        lines=tuple(
-            Line(
-                name=line.name,
-                kind=line.kind.name,
-                quantity=line.quantity,
-                match=line.match,  # type: ignore[arg-type]
-                counted=line.kind.counted,
-                margin_days=line.kind.margin_days,
-                turn_round_days=line.kind.turn_round_days,
-            )
-            for line in job.arrangement.lines.select_related("kind").order_by("position")
-        ),
+        lines=lines_of(job.arrangement) if lines is None else lines,
     )
+
+
+def needs_of(jobs: Iterable[Job]) -> dict[int, Need]:
+    """The jobs as planning sees them, by key; the lines of an arrangement are read once for all its jobs."""
+    lines: dict[int, tuple[Line, ...]] = {}
+    found: dict[int, Need] = {}
+    for job in jobs:
+        if job.arrangement_id not in lines:
+            lines[job.arrangement_id] = lines_of(job.arrangement)
+        found[job.pk] = need_of(job, lines[job.arrangement_id])
+    return found
 
 
 def candidates(items: Iterable[Item], as_of: date, job: Job | None = None) -> list[Candidate]:
@@ -146,6 +205,9 @@ def candidates(items: Iterable[Item], as_of: date, job: Job | None = None) -> li
             transit_to=item.transit_to.code if item.transit_to else "",
             arrives_on=item.arrives_on,
             state_why=item.state_why,
+            bore_margin_mm=plain(item.kind.bore_margin_mm) or Decimal(0),
+            sized_by=item.kind.sized_by,  # type: ignore[arg-type]
+            set_name=item.set_name,
         )
         for item in listed
     ]
@@ -169,6 +231,17 @@ def items_of_kinds(kinds: Iterable[Kind | int], depot_id: int | None = None) -> 
     return found.order_by("tag")
 
 
+def with_mates(items: Iterable[Item]) -> list[Item]:
+    """These items and all others of their sets, whatever their kind, depot and state."""
+    listed = list(items)
+    known = {item.pk for item in listed}
+    sets = sorted({item.set_name for item in listed if item.set_name})
+    for chunk in chunked(sets):
+        mates = Item.objects.filter(set_name__in=chunk).prefetch_related("kind", "depot", "transit_to")
+        listed.extend(mate for mate in mates.order_by("tag") if mate.pk not in known)
+    return listed
+
+
 def held_by(job: Job) -> list[Held]:
     """What the job's live reservations hold: promised and issued ones, and what is back already."""
     rows = job.reservations.filter(standing__in=[*HOLDING, Standing.RETURNED]).values_list(
@@ -178,13 +251,20 @@ def held_by(job: Job) -> list[Held]:
 
 
 def kit_list_of(
-    job: Job, as_of: date | None = None, all_depots: bool = False, held: Sequence[Held] | None = None
+    job: Job,
+    as_of: date | None = None,
+    all_depots: bool = False,
+    held: Sequence[Held] | None = None,
+    asked: tuple[Need, Sequence[Candidate]] | None = None,
+    mend: Mend = "remedies",
 ) -> KitList:
-    """The kit list: the job's reservations, and the best free choice for what they leave open."""
+    """The kit list: the job's reservations, and the best free choice for what they leave open.
+
+    `asked`: the job and the pieces for it, where they have been read already. `mend`: see `draw_up`.
+    """
     day = as_of or timezone.localdate()
-    need = need_of(job)
-    kinds = list(job.arrangement.lines.values_list("kind_id", flat=True))
-    everywhere = candidates(items_of_kinds(kinds), day, job)
+    need = asked[0] if asked else need_of(job)
+    everywhere = list(asked[1]) if asked else candidates(items_for(need), day, job)
     here = [c for c in everywhere if c.depot == need.depot or c.transit_to == need.depot]
     elsewhere = [c for c in everywhere if c.depot != need.depot and c.transit_to != need.depot]
     return draw_up(
@@ -194,7 +274,19 @@ def kit_list_of(
         all_depots=all_depots,
         held=tuple(held_by(job) if held is None else held),
         elsewhere=tuple(elsewhere),
+        mend=mend,
     )
+
+
+def items_for(need: Need) -> list[Item]:
+    """What may be taken for the job, in every depot, and the other pieces of sets with it."""
+    kinds = Kind.objects.filter(name__in=kinds_taken(need.lines)).values_list("pk", flat=True)
+    return with_mates(items_of_kinds(list(kinds)))
+
+
+def kinds_taken(lines: Iterable[Line]) -> set[str]:
+    """The kinds that these lines ask for or take instead."""
+    return {seen.kind for line in lines for _, seen in kinds_of(line)}
 
 
 def chunked(rows: Sequence[T], size: int = 5000) -> Iterator[Sequence[T]]:

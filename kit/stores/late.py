@@ -23,6 +23,7 @@ MOVES = frozenset(
         Deed.FOUND_AGAIN,
         Deed.SENT,
         Deed.ARRIVED,
+        Deed.NOT_ARRIVED,
     }
 )
 """What moves an item or its state: two of these cannot have happened in another order than their days say."""

@@ -1,16 +1,15 @@
-"""Plan a job, change it (above all its window), cancel it; arrangements with versions."""
+"""Plan a job, change it (above all its window), cancel it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from copy import copy
-from dataclasses import dataclass
 from typing import Any
 
-from kit.models import Arrangement, ArrangementLine, Deed, Job, JobState, Kind, Standing
+from kit.models import Deed, Job, JobState, Standing
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import renew_job
 from kit.stores.follow import follow_job
+from kit.stores.knowledge import plain
 from kit.stores.refuse import refuse_measure
 from kit.stores.reserve import let_go_all, refuse_ended
 
@@ -24,9 +23,16 @@ JOB_DETAILS = (
     "main_sdr",
     "main_wall_mm",
     "bore_mm",
+    "far_bore_mm",
+    "ovality_mm",
+    "lining_mm",
     "base_mark",
     "arrangement",
+    "crew",
+    "priority",
 )
+PRIORITIES = range(1, 10)
+"""What it weighs that a job is short: 1 is the usual, 9 the most."""
 
 
 def plan_job(act: Act, job: Job) -> Job:
@@ -87,56 +93,14 @@ def refuse_details(job: Job) -> None:
         raise NotAllowed(f"{job} would be back on {job.return_on}, before it is loaded on {job.load_on}.")
     refuse_measure(job.bore_mm, f"The bore of {job}")
     refuse_measure(job.main_wall_mm, f"The wall of the main of {job}")
-
-
-@dataclass(frozen=True, slots=True)
-class LineSpec:
-    """One line of an arrangement to be: `match` is any, bore, mark or bore+mark."""
-
-    name: str
-    kind: Kind
-    quantity: int
-    match: str = "any"
-    note: str = ""
-
-
-def set_arrangement(
-    act: Act, name: str, lines: Sequence[LineSpec], source: str = "", note: str = ""
-) -> tuple[Arrangement, bool]:
-    """The current version of the arrangement if it has these lines in this order, else a new version with them.
-
-    Gives (arrangement, whether a version was made). Jobs keep the version they were planned with.
-    """
-    current = Arrangement.objects.filter(name=name, current=True).first()
-    wanted = [(line.name, line.kind.pk, line.quantity, line.match, line.note) for line in lines]
-    if current is not None:
-        have = list(
-            current.lines.order_by("position").values_list("name", "kind_id", "quantity", "match", "note")
-        )
-        if have == wanted:
-            return current, False
-        act.change(current, current=False)
-    made = act.create(
-        Arrangement(
-            name=name,
-            version=current.version + 1 if current else 1,
-            source=source or (current.source if current else ""),
-            note=note or (current.note if current else ""),
-        )
-    )
-    act.create_many(
-        [
-            ArrangementLine(
-                arrangement=made,
-                position=position,
-                name=line.name,
-                kind=line.kind,
-                quantity=line.quantity,
-                match=line.match,
-                note=line.note,
+    refuse_measure(job.far_bore_mm, f"The bore of {job} on the far side")
+    refuse_measure(job.ovality_mm, f"The ovality of {job}", none_is_0=True)
+    refuse_measure(job.lining_mm, f"The lining of {job}", none_is_0=True)
+    for bore_mm in (job.bore_mm, job.far_bore_mm):
+        if bore_mm is not None and job.ovality_mm is not None and job.ovality_mm >= bore_mm:
+            raise NotAllowed(
+                f"{job} would be out of round by {plain(job.ovality_mm)} mm in a bore of {plain(bore_mm)} mm: "
+                "give the greatest less the least diameter."
             )
-            for position, line in enumerate(lines, 1)
-        ]
-    )
-    act.tell(Deed.ARRANGED, [f"arrangement:{name}"], note=f"version {made.version}")
-    return made, True
+    if job.priority not in PRIORITIES:
+        raise NotAllowed(f"{job} has priority {job.priority}: give a whole number from 1 (the usual) to 9.")

@@ -13,21 +13,27 @@ from kit.models import (
     Arrangement,
     ArrangementLine,
     Depot,
+    DepotLink,
     Item,
     Job,
     Kind,
     LedgerEntry,
     LedgerMention,
+    LineSubstitute,
     MakerLabel,
     Membership,
+    PipeSize,
     Place,
     Reservation,
+    Transfer,
+    TransferLine,
 )
 from kit.ports import ports
 from kit.stores.act import GENESIS, canonical, entry_hash, image, label
 
 STORE_MODELS: tuple[type[models.Model], ...] = (
     Depot,
+    DepotLink,
     Place,
     Membership,
     Kind,
@@ -35,8 +41,12 @@ STORE_MODELS: tuple[type[models.Model], ...] = (
     Item,
     Arrangement,
     ArrangementLine,
+    LineSubstitute,
+    PipeSize,
     Job,
     Reservation,
+    Transfer,
+    TransferLine,
 )
 
 

@@ -62,6 +62,11 @@ def find_again(act: Act, item: Item, why: str) -> None:
     item = fresh(item)
     if item.state != State.LOST:
         raise NotAllowed(f"{item.tag} is not noted as lost.")
+    if item.custody == Custody.IN_TRANSIT:
+        raise NotAllowed(
+            f"{item.tag} was lost on its way to {item.transit_to}: sign for it on its consignment, at the depot where "
+            "it turned up."
+        )
     _move(act, item, State.QUARANTINED, f"found again: {_reason(why, 'taken in again')}", Deed.FOUND_AGAIN)
 
 

@@ -6,14 +6,14 @@ from collections.abc import Mapping, Sequence
 from copy import copy
 from typing import Any
 
-from kit.models import Deed, Depot, Item, Kind, MakerLabel, Place, ShortDate, State
+from kit.models import Deed, Depot, Item, Kind, MakerLabel, Place, ShortDate, SizedBy, State
 from kit.ports import ports
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import renew_item
 from kit.stores.follow import follow_turn_round
 from kit.stores.quarantine import refuse_away
 from kit.stores.refit import refit
-from kit.stores.refuse import refuse_details, refuse_taken, refuse_taken_serials
+from kit.stores.refuse import refuse_details, refuse_measure, refuse_taken, refuse_taken_serials
 from kit.stores.rejudge import rejudge
 
 # What a person may change of an item; its state, custody and due dates move by other actions.
@@ -103,6 +103,7 @@ def count_stock(act: Act, item: Item, quantity: int, why: str) -> bool:
     if quantity < 0:
         raise NotAllowed("A lot cannot hold fewer than none: give the number counted, 0 or more.")
     before = renew_item(item).quantity
+    refuse_away(item, "counted")
     if not act.change(item, quantity=quantity):
         return False
     act.tell(Deed.STOCK, [item], note=why, facts={"before": before, "counted": quantity})
@@ -130,10 +131,13 @@ def place_named(act: Act, depot: Depot, name: str) -> Place:
 
 
 def set_kind(act: Act, name: str, **settings: Any) -> Kind:
-    """Set up a kind or change its settings; margins and turn-round move promises, so those are judged again."""
+    """Set up a kind or change its settings; what moves promises (margins, turn-round, sizes) judges them again."""
     for setting, what in (("margin_days", "margin"), ("turn_round_days", "turn-round")):
         if settings.get(setting, 0) < 0:
             raise NotAllowed(f"The {what} of {name} is {settings[setting]} days: give 0 or more.")
+    refuse_measure(settings.get("bore_margin_mm"), f"The margin of the bore of {name}", none_is_0=True)
+    if settings.get("sized_by", SizedBy.INSIDE) not in SizedBy.values:
+        raise NotAllowed(f"{name} is sized by {settings['sized_by']!r}: write inside or outside.")
     kind = Kind.objects.filter(name=name).first()
     if kind is None:
         kind = act.create(Kind(name=name, **settings))

@@ -13,9 +13,12 @@ from kit.stores.knowledge import chunked, plain
 Serial = tuple[str, int, str]
 
 
-def refuse_measure(value: Decimal | None, what: str) -> None:
-    """Raise NotAllowed unless `value` is absent or a length in mm that its column keeps as it is."""
-    if value is None:
+def refuse_measure(value: Decimal | None, what: str, none_is_0: bool = False) -> None:
+    """Raise NotAllowed unless `value` is absent or a length in mm that its column keeps as it is.
+
+    `none_is_0`: 0 may be given where it says that there is none of it.
+    """
+    if value is None or (value == 0 and none_is_0):
         return
     if value <= 0:
         raise NotAllowed(f"{what} is given as {value} mm: it must be above 0.")

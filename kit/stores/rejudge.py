@@ -10,16 +10,20 @@ from datetime import date, timedelta
 from django.db.models import QuerySet
 
 from kit.models import ArrangementLine, Deed, Item, Job, JobState, Reservation, Standing
-from kit.planning import reasons_for
+from kit.planning.sets import reasons_on
 from kit.stores.act import Act
-from kit.stores.knowledge import candidates, chunked, free_of_lot, held_by, kit_list_of, need_of
+from kit.stores.knowledge import candidates, chunked, free_of_lot, held_by, kit_list_of, needs_of
+from kit.stores.set_promises import mate_ids, set_reasons
+from kit.stores.shelf import Shelf
 from kit.stores.windows import window
 
+OF_THE_REST = frozenset({"promised-elsewhere", "on-site"})
 LINE_IS_FULL = "It would do again, but its line is full by now; let it go, or put it in the place of another."
 
 
 def rejudge(act: Act, item_ids: Sequence[int]) -> None:
-    """Judge the open reservations of these items again."""
+    """Judge the open reservations of these items again, and those of the sets that they are of."""
+    item_ids = [*item_ids, *mate_ids(item_ids)]
     holding: list[Reservation] = []
     broken: list[Reservation] = []
     for chunk in chunked(item_ids):
@@ -35,8 +39,17 @@ def rejudge(act: Act, item_ids: Sequence[int]) -> None:
 
 
 def take_up(act: Act, item_ids: Sequence[int], jobs: Iterable[Job] = ()) -> None:
-    """Judge again what is broken on these items or in these jobs, after pieces or lines were given up or taken."""
+    """Judge again what is broken on these items or in these jobs, after pieces or lines were given up or taken.
+
+    Where one of a set was given up, what is promised of the rest of it does not hold any more.
+    """
+    mates = mate_ids(item_ids)
     broken: list[Reservation] = []
+    if mates:
+        promised = list(open_reservations().filter(item_id__in=mates, standing=Standing.PROMISED))
+        against = reasons_against(act.today, promised)
+        broken.extend(each for each in promised if _judge(act, each, against[each.pk]))
+        item_ids = [*item_ids, *mates]
     for chunk in chunked(item_ids):
         broken.extend(open_reservations().filter(item_id__in=chunk, standing=Standing.BROKEN))
     _judge_broken(act, [*broken, *broken_of(jobs)], item_ids)
@@ -97,16 +110,24 @@ def reasons_against(today: date, reservations: Iterable[Reservation]) -> dict[in
     by_job: dict[int, list[Reservation]] = {}
     for reservation in reservations:
         by_job.setdefault(reservation.job_id, []).append(reservation)
+    needs = needs_of(listed[0].job for listed in by_job.values())
+    # Of a lot each job has another part free; all other pieces are read once for all jobs.
+    items = {each.item_id: each.item for listed in by_job.values() for each in listed if not each.counted}
+    loose = dict(zip(items, candidates(items.values(), today), strict=True))
     found: dict[int, str] = {}
-    for listed in by_job.values():
-        job = listed[0].job
-        need = need_of(job)
+    for key, listed in by_job.items():
+        job, need = listed[0].job, needs[key]
         lines = {line.name: line for line in need.lines}
-        items = {reservation.item_id: reservation.item for reservation in listed}
-        pieces = dict(zip(items, candidates(items.values(), today, job), strict=True))
+        lots = {each.item_id: each.item for each in listed if each.counted}
+        pieces = loose | (dict(zip(lots, candidates(lots.values(), today, job), strict=True)) if lots else {})
         for reservation in listed:
-            reasons = reasons_for(pieces[reservation.item_id], lines[reservation.line.name], need, today)
-            found[reservation.pk] = " ".join(reason.text for reason in reasons)[:600]
+            reasons = reasons_on(pieces[reservation.item_id], lines[reservation.line.name], need, today)
+            # What is out of a lot is out, whoever was promised the rest of it.
+            out_of_lot = reservation.counted and reservation.standing == Standing.ISSUED
+            texts = [reason.text for reason in reasons if not (out_of_lot and reason.code in OF_THE_REST)]
+            found[reservation.pk] = " ".join(texts)[:600]
+        for each, why in set_reasons(today, job, need, listed, found).items():
+            found[each] = f"{found[each]} {why}".strip()[:600]
     return found
 
 
@@ -175,13 +196,20 @@ def propose_substitutes(act: Act, jobs: Iterable[Job]) -> None:
     """For each broken reservation of these jobs name the piece that the best choice would put in its place, if
     there is one; no piece for two of them.
     """
-    for job in jobs:
-        reservations = list(open_reservations().filter(job=job, standing=Standing.BROKEN))
-        if not reservations:
-            continue
+    by_job: dict[int, list[Reservation]] = {}
+    for reservation in broken_of(jobs):
+        by_job.setdefault(reservation.job_id, []).append(reservation)
+    if not by_job:
+        return
+    needs = needs_of(listed[0].job for listed in by_job.values())
+    shelf = Shelf(needs.values(), act.today)
+    for reservations in by_job.values():
+        job = reservations[0].job
         held = held_by(job)
         taken = {(h.line, h.tag) for h in held}
-        kit = kit_list_of(job, act.today, held=held)
+        kit = kit_list_of(
+            job, act.today, held=held, asked=(needs[job.pk], shelf.for_job(job)), mend="nothing"
+        )
         free = {
             row.line.name: [tag for tag in row.tags if (row.line.name, tag) not in taken]
             for row in kit.lines

@@ -9,10 +9,11 @@ from django.db import IntegrityError, transaction
 from django.db.models import F
 
 from kit.models import ArrangementLine, Deed, Item, Job, JobState, Reservation, Standing
-from kit.planning import KitList, reasons_for
+from kit.planning import KitList
 from kit.stores.act import Act, NotAllowed
 from kit.stores.current import fresh, renew_job, renew_reservation
-from kit.stores.knowledge import candidates, held_by, kit_list_of, need_of
+from kit.stores.fits import coming_with, refuse_leaving_its_set, refuse_unfit
+from kit.stores.knowledge import held_by, kit_list_of
 from kit.stores.rejudge import line_is_full, take_up
 from kit.stores.windows import window
 
@@ -145,7 +146,10 @@ def let_go_all(act: Act, job: Job, why: str) -> int:
 
 
 def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Reservation:
-    """Put another piece in the place of a promised or broken one, with a reason; refused with all objections."""
+    """Put another piece in the place of a promised or broken one, with a reason; refused with all objections.
+
+    A piece of a set brings its set with it, where the best choice for the job would put all of it there.
+    """
     renew_reservation(reservation)
     item = fresh(item)
     if not why.strip():
@@ -155,7 +159,10 @@ def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Rese
     if item.pk == reservation.item_id:
         raise NotAllowed(f"{item.tag} is the piece that is to be replaced.")
     job = reservation.job
-    refuse_unfit(act, job, reservation.line.name, item)
+    refuse_unfit(act, job, reservation.line.name, item, reservation)
+    if reservation.standing == Standing.PROMISED:
+        refuse_leaving_its_set(job, reservation.item)
+    mates = coming_with(act, reservation, item)
     if reservation.standing == Standing.BROKEN and line_is_full(reservation):
         raise NotAllowed(
             f"{reservation.line.name} of {job} is full without {reservation.item.tag}: let {reservation.item.tag} go."
@@ -167,26 +174,13 @@ def substitute(act: Act, reservation: Reservation, item: Item, why: str) -> Rese
         proposed=None,
     )
     made = promise(act, job, reservation.line, item, reservation.quantity)
+    for line, mate in mates:
+        promise(act, job, line, mate)
     revise(act, job)
-    act.tell(Deed.SUBSTITUTED, [job, reservation.item, item], note=why)
-    take_up(act, [reservation.item_id, item.pk], [job])
+    act.tell(Deed.SUBSTITUTED, [job, reservation.item, item, *(mate for _, mate in mates)], note=why)
+    replaced = let_go_replaced(act, job) if mates else []
+    take_up(act, [reservation.item_id, item.pk, *(each.item_id for each in replaced)], [job])
     return made
-
-
-def refuse_unfit(act: Act, job: Job, line_name: str, item: Item) -> None:
-    """Raise NotAllowed with every reason why the item cannot fill that line of the job."""
-    need = need_of(job)
-    line = next((line for line in need.lines if line.name == line_name), None)
-    if line is None:
-        raise NotAllowed(f"{job} has no line {line_name}.")
-    if item.kind.name != line.kind:
-        raise NotAllowed(f"{item.tag} is a {item.kind.name}; {line_name} of {job} asks for a {line.kind}.")
-    if not item.counted and (mine := job.reservations.holding().filter(item=item).first()):
-        raise NotAllowed(f"{item.tag} is reserved for {job} already, for {mine.line.name}.")
-    [candidate] = candidates([item], act.today, job)
-    reasons = reasons_for(candidate, line, need, act.today)
-    if reasons:
-        raise NotAllowed(" ".join(reason.text for reason in reasons))
 
 
 def refuse_ended(job: Job) -> None:

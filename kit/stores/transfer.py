@@ -1,36 +1,22 @@
-"""Send a piece to another depot and take it in there: two signatures by two people."""
+"""One piece sent to another depot and taken in there: a consignment of one, so that there is one way only."""
 
 from __future__ import annotations
 
 from datetime import date
 
-from kit.models import Custody, Deed, Depot, Item, State
+from kit.models import Custody, Depot, Item, Transfer
 from kit.stores.act import Act, NotAllowed
+from kit.stores.arrival import on_the_way, sign_for, take_in_unlisted
+from kit.stores.consignment import Load, send_all
 from kit.stores.current import fresh
-from kit.stores.late import happened_on
-from kit.stores.quarantine import find_again, refuse_away
-from kit.stores.rejudge import rejudge
 
 
-def send(act: Act, item: Item, to: Depot, arrives_on: date, sent_on: date | None = None) -> None:
-    """Hand the item over for `to`, expected there on `arrives_on`. Until it is taken in it is in transit.
+def send(act: Act, item: Item, to: Depot, arrives_on: date, sent_on: date | None = None) -> Transfer:
+    """Hand the item (all there is of a lot) over for `to`, expected there on `arrives_on`.
 
     `sent_on` an earlier day: a late entry of what left then.
     """
-    item = fresh(item)
-    refuse_away(item, "sent")
-    if item.state != State.AVAILABLE:
-        raise NotAllowed(f"{item.tag} is {item.get_state_display().lower()} and stays where it is.")
-    if item.depot_id == to.pk:
-        raise NotAllowed(f"{item.tag} is at {to} already.")
-    if item.counted:
-        raise NotAllowed(f"{item.tag} is a lot: count it out of one depot and into the other.")
-    if arrives_on < (sent_on or act.today):
-        raise NotAllowed(f"{arrives_on} is past: give the day on which {item.tag} is expected at {to}.")
-    moment = happened_on(act, item, sent_on, "been sent")
-    act.change(item, custody=Custody.IN_TRANSIT, transit_to=to, arrives_on=arrives_on, sent_by=act.who.actor)
-    act.tell(Deed.SENT, [item, item.depot, to], facts={"arrives_on": arrives_on}, happened_at=moment)
-    rejudge(act, [item.pk])
+    return send_all(act, [Load(item)], to, arrives_on, sent_on=sent_on)
 
 
 def arrive(act: Act, item: Item, arrived_on: date | None = None) -> None:
@@ -39,22 +25,11 @@ def arrive(act: Act, item: Item, arrived_on: date | None = None) -> None:
     One that was noted as lost on the way is found again, and so set aside. `arrived_on` an earlier day: a late entry.
     """
     item = fresh(item)
-    if item.custody != Custody.IN_TRANSIT or item.transit_to is None:
+    if item.custody != Custody.IN_TRANSIT:
         raise NotAllowed(f"{item.tag} is not in transit.")
-    if item.sent_by == act.who.actor:
-        raise NotAllowed(f"You sent {item.tag}: somebody else must sign that it arrived.")
-    moment = happened_on(act, item, arrived_on, "arrived")
-    act.change(
-        item,
-        depot=item.transit_to,
-        place=None,
-        custody=Custody.STORE,
-        transit_to=None,
-        arrives_on=None,
-        sent_by="",
-    )
-    act.tell(Deed.ARRIVED, [item, item.depot], happened_at=moment)
-    if item.state == State.LOST:
-        find_again(act, item, why=f"arrived at {item.depot}")
+    line = on_the_way(item)
+    if line is not None:
+        sign_for(act, line, arrived_on=arrived_on)
     else:
-        rejudge(act, [item.pk])
+        # It was on its way already when consignments began to be kept.
+        take_in_unlisted(act, item, arrived_on)
