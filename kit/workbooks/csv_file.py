@@ -122,9 +122,13 @@ class CsvFile:
 
 
 def _score(sheet: SheetSpec, headings: list[str]) -> tuple[int, int]:
-    """How many of the headings the sheet knows, then how few of those that it must have are missing."""
+    """How many of the headings the sheet knows, then how few of those that it must have are missing.
+
+    Without any that it must have the rest say nothing: `name` is a heading in files of every sort.
+    """
     known = {sheet.column_of_heading(heading) for heading in headings} - {None}
-    return len(known), -len(set(sheet.required) - known)
+    missing = set(sheet.required) - known
+    return 0 if len(missing) == len(sheet.required) else len(known), -len(missing)
 
 
 def _best_score(headings: list[str]) -> tuple[int, int]:

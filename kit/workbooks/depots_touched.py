@@ -22,7 +22,7 @@ def depots_touched(path: Path, name: str) -> set[str]:
     references: set[str] = set()
     for sheet in open_register(path, name).sheets.values():
         for row in sheet.rows():
-            codes |= _texts(row.values, ["depot"])
+            codes |= _texts(row.values, ["depot", "from", "to"])
             tags |= _texts(row.values, _TAGS)
             references |= _texts(row.values, ["reference"])
     touched = {code for code in Depot.objects.values_list("code", flat=True) if code.casefold() in codes}

@@ -10,7 +10,7 @@ from typing import Any
 class ItemRow:
     """Only columns that the sheet has are in `details`, so that an absent one changes nothing.
 
-    None stands for a column that is not there (`place`), or a cell that says nothing (`state`, `quantity`).
+    None stands for a column that is not there (`place`, `set_name`), or a cell that says nothing (`state`, `quantity`).
     """
 
     row: int
@@ -21,3 +21,4 @@ class ItemRow:
     state: str | None
     quantity: int | None
     details: dict[str, Any] = field(default_factory=dict)
+    set_name: str | None = None

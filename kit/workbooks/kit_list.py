@@ -22,11 +22,11 @@ COLUMNS = (
 Row = tuple[object, ...]
 
 
-def kit_list_workbook(kit: KitList, conceded: Mapping[str, str] | None = None) -> bytes:
+def kit_list_workbook(kit: KitList, said: Mapping[str, str] | None = None) -> bytes:
     """The kit list as .xlsx: a row a piece or lot chosen, line short, reason of a refusal, piece also fit.
 
-    `conceded` says in words, by tag, under which concession a piece goes out. The date is that of the reason, or
-    of the soonest day on which a short line would be full.
+    `said` tells in words, by tag, under which concession a piece goes out and what it goes with. The date is that of
+    the reason, or of the soonest day on which a short line would be full.
     """
     need = kit.need
     facts: dict[str, object] = {
@@ -48,16 +48,16 @@ def kit_list_workbook(kit: KitList, conceded: Mapping[str, str] | None = None) -
         ("also fit", len(kit.also_fit)),
     ]
     file = io.BytesIO()
-    write_table_workbook(file, f"Kit list {need.job}", COLUMNS, _rows(kit, conceded or {}), facts, summary)
+    write_table_workbook(file, f"Kit list {need.job}", COLUMNS, _rows(kit, said or {}), facts, summary)
     return file.getvalue()
 
 
-def _rows(kit: KitList, conceded: Mapping[str, str]) -> Iterator[Row]:
+def _rows(kit: KitList, said: Mapping[str, str]) -> Iterator[Row]:
     kinds = {line.name: line.kind for line in kit.need.lines}
     for each in kit.lines:
         line = each.line
         for tag in each.tags:
-            yield "chosen", line.name, line.kind, tag, 1, "", None, conceded.get(tag, "")
+            yield "chosen", line.name, line.kind, tag, 1, "", None, said.get(tag, "")
         for lot, quantity in each.lots:
             yield "chosen", line.name, line.kind, lot, quantity, "", None, ""
         if each.short:
@@ -67,4 +67,4 @@ def _rows(kit: KitList, conceded: Mapping[str, str]) -> Iterator[Row]:
             kind = kinds[refused.line]
             yield "refused", refused.line, kind, refused.tag, None, reason.code, reason.date, reason.text
     for also in kit.also_fit:
-        yield "also fit", also.line, kinds[also.line], also.tag, None, "", None, conceded.get(also.tag, "")
+        yield "also fit", also.line, kinds[also.line], also.tag, None, "", None, said.get(also.tag, "")

@@ -135,8 +135,10 @@ class Context:
     def kind(self, reader: RowReader, column: str = "kind") -> KindNames | None:
         """The kind that a cell names, or None with a fault."""
         name = reader.text(column, required=True)
-        if not name:
-            return None
+        return self.kind_called(name, reader, column) if name else None
+
+    def kind_called(self, name: str, reader: RowReader, column: str) -> KindNames | None:
+        """The kind of that name, as written in a cell of that column; None with a fault there."""
         found = self.kinds.get(name.casefold())
         if found is None and "Kinds" not in self.unclear:
             known = [kind.name for kind in self.kinds.values()]

@@ -10,6 +10,7 @@ from kit.stores import Act
 from kit.workbooks.cells import RowReader
 from kit.workbooks.item_rows import ItemRow
 from kit.workbooks.load_context import Context, KindNames
+from kit.workbooks.load_item_sets import COLUMN, SetCheck, write_sets
 from kit.workbooks.load_items_against import RegisterCheck
 from kit.workbooks.load_items_writing import write_items
 from kit.workbooks.look_alikes import look_alike_key
@@ -30,10 +31,16 @@ class ItemsLoader:
         rows_by_tag: dict[str, int] = {}
         known = dict(context.kind_of_tag)
         readers: dict[int, RowReader] = {}
+        sets_of_rows: dict[int, str] = {}
         for reader in context.readers(sheet):
             tag = reader.text("tag", required=True, most=60)
             kind = context.kind(reader)
             item = self._read_row(reader, sheet, context, tag, kind, tag in known)
+            if COLUMN in sheet.columns:
+                name = reader.text(COLUMN, most=60)
+                sets_of_rows[reader.row.number] = name.casefold()
+                if item is not None:
+                    item.set_name = name
             if tag:
                 if tag in rows_by_tag:
                     reader.fault(
@@ -57,11 +64,16 @@ class ItemsLoader:
                 readers[item.row] = reader
                 self.rows.append(item)
         self.rows = RegisterCheck(self.rows, readers).sound_rows()
+        sound = {row.row for row in self.rows}
+        unclear = {name for number, name in sets_of_rows.items() if number not in sound}
+        self.rows = SetCheck(self.rows, readers, unclear, context).sound_rows()
         context.item_rows = {row.tag: row for row in self.rows}
         _warn_of_look_alikes(context, rows_by_tag)
 
     def apply(self, act: Act, context: Context) -> None:
         write_items(act, context, self.rows)
+        # Once every due date is worked out, as what is promised is judged by them.
+        context.at_end.append(lambda act: write_sets(act, context, self.rows))
 
     def _read_row(
         self,

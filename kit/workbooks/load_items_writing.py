@@ -23,6 +23,7 @@ from kit.stores import (
 from kit.stores.act import canonical_of, canonical_value
 from kit.workbooks.item_rows import ItemRow
 from kit.workbooks.load_context import Context
+from kit.workbooks.load_item_sets import sets_differ
 
 SHEET = "Items"
 
@@ -114,6 +115,8 @@ def _change(
         what.append("quantity")
     if row.state and row.state != item.state and _change_state(act, row, item, context):
         what.append("state")
+    if sets_differ(row, item):
+        what.append("set")  # written at the end, when all pieces are in and where they belong
     return what
 
 

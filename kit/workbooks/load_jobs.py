@@ -1,86 +1,18 @@
-"""The sheets Arrangements and Jobs."""
+"""The sheet Jobs."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 
-from kit.models import Arrangement, Depot, Job, JobState, Kind, Match
-from kit.stores import Act, LineSpec, change_job, chunked, depot_named, plan_job, set_arrangement
+from kit.models import Arrangement, Depot, Job, JobState
+from kit.stores import Act, change_job, chunked, depot_named, plan_job
 from kit.stores.act import canonical_of, canonical_value
-from kit.workbooks.cells import RowReader
-from kit.workbooks.load_context import Context, KindNames
-from kit.workbooks.load_report import RowOutcome
+from kit.stores.plan_job import PRIORITIES
+from kit.workbooks.cells import MOST_MM, RowReader
+from kit.workbooks.load_context import Context
 from kit.workbooks.register_sheet import RegisterSheet
-
-
-@dataclass(slots=True)
-class _LineRow:
-    row: int
-    name: str
-    kind: KindNames
-    quantity: int
-    match: str
-    note: str
-
-
-class ArrangementsLoader:
-    """Rows of one arrangement, in the order of the sheet, are its lines."""
-
-    def __init__(self) -> None:
-        self.lines: dict[str, list[_LineRow]] = {}
-
-    def read(self, sheet: RegisterSheet, context: Context) -> None:
-        names: dict[str, str] = {}
-        seen: dict[tuple[str, str], int] = {}
-        for reader in context.readers(sheet):
-            name = reader.text("arrangement", required=True, most=120)
-            line = reader.text("line", required=True, most=80)
-            kind = context.kind(reader)
-            quantity = reader.whole_number("quantity", required=True, least=1, most=30_000)
-            match = reader.choice("match", Match.values) or Match.ANY
-            note = reader.text("note", most=500)
-            if name:
-                name = names.setdefault(name.casefold(), context.arrangements.get(name.casefold(), name))
-                context.arrangements[name.casefold()] = name
-            if name and line:
-                key = (name, line.casefold())
-                if key in seen:
-                    reader.fault(
-                        "line",
-                        f"Row {seen[key]} is the line {line} of {name} already: give each line a name of its own.",
-                    )
-                    continue
-                seen[key] = reader.row.number
-            if name and line and kind and quantity:
-                self.lines.setdefault(name, []).append(
-                    _LineRow(reader.row.number, line, kind, quantity, match, note)
-                )
-
-    def apply(self, act: Act, context: Context) -> None:
-        kinds = {kind.name: kind for kind in Kind.objects.all()}
-        for name, rows in self.lines.items():
-            existed = Arrangement.objects.filter(name=name).exists()
-            before = set(
-                Arrangement.objects.filter(name=name, current=True).values_list(
-                    "lines__name", "lines__kind__name", "lines__quantity", "lines__match", "lines__note"
-                )
-            )
-            specs = [
-                LineSpec(row.name, kinds[row.kind.name], row.quantity, row.match, row.note) for row in rows
-            ]
-            _, made = set_arrangement(act, name, specs, source=f"workbook {context.file_name}"[:200])
-            if made:
-                context.new_versions.add(name)
-            same = [(row.name, row.kind.name, row.quantity, row.match, row.note) in before for row in rows]
-            # Where all lines are as before, their order differs or one was left out: the first row tells of it.
-            only_order = made and all(same)
-            for row, is_same in zip(rows, same, strict=True):
-                outcome: RowOutcome = "new" if not existed else "changed"
-                if existed and is_same and not (only_order and row is rows[0]):
-                    outcome = "unchanged"
-                what = "lines" if existed and only_order and row is rows[0] else ""
-                context.note("Arrangements", row.row, f"{name}: {row.name}", outcome, what)
 
 
 @dataclass(slots=True)
@@ -92,7 +24,17 @@ class _JobRow:
     details: dict[str, Any] = field(default_factory=dict)
 
 
-_TEXTS = {"site": 200, "main_material": 60, "main_size": 40, "main_sdr": 20, "base_mark": 40}
+_TEXTS = {"site": 200, "main_material": 60, "main_size": 40, "main_sdr": 20, "base_mark": 40, "crew": 60}
+_LENGTHS = {
+    "bore_mm": MOST_MM,
+    "far_bore_mm": MOST_MM,
+    "main_wall_mm": Decimal(500),
+    "ovality_mm": Decimal(500),
+    "lining_mm": Decimal(500),
+}
+"""The most that each may be, in mm: plausible, and what its column holds; common practice, no source."""
+
+_MAY_BE_0 = {"ovality_mm", "lining_mm"}
 
 
 class JobsLoader:
@@ -100,7 +42,6 @@ class JobsLoader:
         self.rows: list[_JobRow] = []
 
     def read(self, sheet: RegisterSheet, context: Context) -> None:
-        context.warn_unread(sheet, "priority")
         seen: dict[str, int] = {}
         existing = {job.reference: job for job in Job.objects.select_related("depot", "arrangement").all()}
         depots = set(Depot.objects.values_list("code", flat=True)) | context.depots_with_items
@@ -148,13 +89,18 @@ class JobsLoader:
         for name in ("load_on", "return_on"):
             day = reader.printed_date(name, today=context.today, want="day", required=True)
             details[name] = day.day if day else None
-        for name in ("bore_mm", "main_wall_mm"):
+        for name, most in _LENGTHS.items():
             if name in sheet.columns:
-                details[name] = reader.decimal_mm(name)
-                if details[name] == 0:
+                details[name] = reader.decimal(name, unit="mm", most=most)
+                if details[name] == 0 and name not in _MAY_BE_0:
                     reader.fault(
                         name, "0 mm cannot be: write what was measured in mm, or leave the cell empty."
                     )
+        _refuse_ovality(reader, details)
+        if "priority" in sheet.columns:
+            least, most_of_all = PRIORITIES[0], PRIORITIES[-1]
+            priority = reader.whole_number("priority", least=least, most=most_of_all)
+            details["priority"] = least if priority is None else priority
         load_on, return_on = details["load_on"], details["return_on"]
         if load_on and return_on and return_on < load_on:
             reader.fault(
@@ -208,6 +154,17 @@ class JobsLoader:
                         **{name: details[name] for name in what},
                     )
             context.note("Jobs", row.row, row.reference, "changed" if what else "unchanged", ", ".join(what))
+
+
+def _refuse_ovality(reader: RowReader, details: dict[str, Any]) -> None:
+    """A fault where a main would be out of round by its whole bore or more."""
+    bores = [details.get(name) for name in ("bore_mm", "far_bore_mm")]
+    least = min((bore for bore in bores if bore), default=None)
+    if least is not None and (details.get("ovality_mm") or 0) >= least:
+        reader.fault(
+            "ovality_mm",
+            f"It is as much as the bore of {least.normalize():f} mm: write the greatest less the least diameter.",
+        )
 
 
 def _differs(job: Job, row: _JobRow) -> bool:

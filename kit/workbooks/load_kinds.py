@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
-from kit.models import Kind, ShortDate
+from kit.models import Kind, ShortDate, SizedBy
 from kit.stores import Act, set_kind, set_maker_label
 from kit.workbooks.cells import RowReader
 from kit.workbooks.load_context import Context, KindNames
 from kit.workbooks.register_sheet import RegisterSheet
 
 _MOST_DAYS = 3650
+_MOST_MARGIN_MM = Decimal(500)
 _FLAGS = {
     "counted": "counted",
     "bore": "has_bore",
@@ -51,6 +53,12 @@ class KindsLoader:
                 days = reader.whole_number(column, most=_MOST_DAYS)
                 if days is not None:
                     settings[column] = days
+            margin_mm = reader.decimal("bore_margin_mm", unit="mm", most=_MOST_MARGIN_MM)
+            if margin_mm is not None:
+                settings["bore_margin_mm"] = margin_mm
+            sized_by = reader.choice("sized_by", SizedBy.values)
+            if sized_by is not None:
+                settings["sized_by"] = sized_by
             if not name:
                 continue
             key = (name.casefold(), maker.casefold())

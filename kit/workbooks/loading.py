@@ -16,10 +16,13 @@ from kit.models import Deed, Item
 from kit.ports import ports
 from kit.stores import Act, NotAllowed, Who, acting, chunked, found_register, refit
 from kit.workbooks.faults import Fault
+from kit.workbooks.load_arrangements import ArrangementsLoader
 from kit.workbooks.load_context import Context, KindNames, Progress, SheetLoader
+from kit.workbooks.load_depots import DepotsLoader, WaysLoader
 from kit.workbooks.load_items import ItemsLoader
-from kit.workbooks.load_jobs import ArrangementsLoader, JobsLoader
+from kit.workbooks.load_jobs import JobsLoader
 from kit.workbooks.load_kinds import KindsLoader
+from kit.workbooks.load_mains import MainsLoader
 from kit.workbooks.load_report import LoadedRow, LoadReport, RowOutcome
 from kit.workbooks.reading import RegisterFile, open_register
 
@@ -46,7 +49,11 @@ def _loaders() -> dict[str, Callable[[], SheetLoader]]:
         # A test is evidence only on a gauge that was in calibration, by the sheets before it.
         **{name: plugged.get(name) for name in ("Inspections", "Calibrations", "Hold tests")},
         "Arrangements": ArrangementsLoader,
+        "Mains": MainsLoader,
         "Jobs": JobsLoader,
+        # Last: a way leads between depots that other sheets may be the first to name.
+        "Depots": DepotsLoader,
+        "Ways": WaysLoader,
     }
     return {name: loader for name, loader in order.items() if loader is not None}
 
@@ -107,7 +114,7 @@ def _load(act: Act, register: RegisterFile, report: LoadReport, path: Path, prog
         return
     fitted = False
     for loader in loaders:
-        if not fitted and isinstance(loader, (ArrangementsLoader, JobsLoader)):
+        if not fitted and isinstance(loader, (ArrangementsLoader, MainsLoader, JobsLoader)):
             # A job is judged by what its kit is now.
             _fit_touched(act, context)
             fitted = True

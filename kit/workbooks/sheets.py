@@ -82,7 +82,7 @@ SHEETS: Final[tuple[SheetSpec, ...]] = (
     _sheet(
         "Items",
         "tag* kind* maker serial batch bore_min_mm bore_max_mm mark made_on use_by depot* place state"
-        " quantity note",
+        " quantity note set",
     ),
     _sheet("Inspections", "tag* check* done_on* verdict* by certificate note"),
     _sheet(
@@ -99,12 +99,19 @@ SHEETS: Final[tuple[SheetSpec, ...]] = (
     _sheet(
         "Jobs",
         "reference* depot* site load_on* return_on* main_material main_size main_sdr main_wall_mm bore_mm"
-        " base_mark arrangement* priority",
+        " far_bore_mm ovality_mm lining_mm base_mark arrangement* crew priority",
     ),
-    _sheet("Arrangements", "arrangement* line* kind* quantity* match note", match="any"),
+    _sheet("Mains", "material* size* inside_mm outside_mm wall_mm source* note"),
+    _sheet(
+        "Arrangements",
+        "arrangement* line* kind* quantity* match note side assembly instead",
+        match="any",
+        side="every",
+    ),
     _sheet(
         "Kinds",
-        "kind* counted bore mark serial batch use_by short_date maker turn_round_days margin_days",
+        "kind* counted bore mark serial batch use_by short_date maker turn_round_days margin_days"
+        " bore_margin_mm sized_by",
     ),
     _sheet(
         "Hold tests",
@@ -119,6 +126,8 @@ SHEETS: Final[tuple[SheetSpec, ...]] = (
         not_before_test="no",
         not_after_test="no",
     ),
+    _sheet("Depots", "depot* name bench_a_day"),
+    _sheet("Ways", "from* to* lead_days*"),
 )
 """Every sheet that a register workbook may have. Headings: DESIGN's register workbook, and a few more."""
 

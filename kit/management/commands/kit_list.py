@@ -8,9 +8,11 @@ from django.core.management.base import CommandParser
 
 from kit.management.base import TradeCommand
 from kit.models import Job
-from kit.papers.from_store import load_list_of
+from kit.papers.from_store import load_list_of, said_of_pieces
 from kit.planning import KitList, to_json
-from kit.stores import acting, bore_of, conceded_texts, kit_list_of, reserve
+from kit.planning.refusal import Refusal, change_text, purchase_text
+from kit.stores import acting, bore_of, reserve
+from kit.stores.ways_out import told_kit_list
 from kit.workbooks.kit_list import kit_list_workbook
 from kit.workbooks.sheets import nearest_name
 
@@ -34,7 +36,8 @@ class Command(TradeCommand):
             with acting(self.who()) as act:
                 reserve(act, job, as_of)
             job.refresh_from_db()
-        kit = kit_list_of(job, as_of, all_depots=options["all_depots"])
+        told = told_kit_list(job, as_of, all_depots=options["all_depots"])
+        kit = told.kit
         warning = bore_of(job)[2]
         if warning:
             self.say(warning)
@@ -46,9 +49,9 @@ class Command(TradeCommand):
 
                 self.emit(load_list_pdf(load_list_of(job, kit)), options["output"])
             case "xlsx":
-                self.emit(kit_list_workbook(kit, conceded_texts(kit, job)), options["output"])
+                self.emit(kit_list_workbook(kit, said_of_pieces(job, kit)), options["output"])
             case _:
-                self.emit(as_text(kit), options["output"])
+                self.emit(as_text(kit, told.refusal), options["output"])
         return 0 if kit.complete else 1
 
     def _job(self, reference: str) -> Job:
@@ -60,7 +63,7 @@ class Command(TradeCommand):
         return job
 
 
-def as_text(kit: KitList) -> str:
+def as_text(kit: KitList, refusal: Refusal | None = None) -> str:
     """The kit list for a terminal."""
     need = kit.need
     bore = f"{need.bore_mm} mm bore" if need.bore_mm is not None else "bore not known"
@@ -77,6 +80,8 @@ def as_text(kit: KitList) -> str:
                 f"full on {row.soonest} at the soonest" if row.soonest else "no day known on which it is full"
             )
             out.append(f"    short of {row.short}; {soonest}. {row.remedy}")
+    if refusal is not None:
+        out.extend(_whole(refusal))
     if kit.refused:
         out.append("Refused:")
     for refused in kit.refused:
@@ -85,3 +90,16 @@ def as_text(kit: KitList) -> str:
     if kit.also_fit:
         out.append("Also fit: " + ", ".join(f"{fit.tag} ({fit.line})" for fit in kit.also_fit))
     return "\n".join(out) + "\n"
+
+
+def _whole(refusal: Refusal) -> list[str]:
+    """What would make the whole job full: the fewest changes, one a row, and the soonest day without any."""
+    whole = refusal.whole
+    steps = [*whole.enter, *(change_text(change) for change in whole.changes)]
+    steps += [f"buy or borrow {purchase_text(each)}" for each in whole.buy]
+    proven = "" if whole.proven else ", not proven to be the fewest"
+    out = [f"What would make it whole ({whole.count} {'change' if whole.count == 1 else 'changes'}{proven}):"]
+    out.extend(f"  {step}" for step in steps)
+    if refusal.soonest is not None:
+        out.append(f"  or load on {refusal.soonest} at the soonest")
+    return out

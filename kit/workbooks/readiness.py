@@ -1,0 +1,40 @@
+"""Readiness as a spreadsheet: a row a day."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from kit.planning.readiness import Day
+from kit.workbooks.writing import Column, write_table_workbook
+
+
+def readiness_workbook(days: Sequence[Day], facts: Mapping[str, Any]) -> bytes:
+    """The days as .xlsx, with the stops of each depot where there is more than one. `facts` say what was asked."""
+    depots = [depot for depot, _stops in days[0].by_depot] if days else []
+    named = depots if len(depots) > 1 else []
+    columns = (
+        Column("date", "date"),
+        Column("stops", "integer"),
+        *(Column(f"at {depot}", "integer", 12) for depot in named),
+        Column("limited by", width=48),
+    )
+    rows = (
+        (
+            day.day,
+            day.stops,
+            *(stops for _depot, stops in day.by_depot if named),
+            ", ".join(day.limited_by),
+        )
+        for day in days
+    )
+    summary = [
+        ("days", len(days)),
+        ("most stops on a day", max((day.stops for day in days), default=0)),
+        ("fewest stops on a day", min((day.stops for day in days), default=0)),
+        ("days without a stop", sum(1 for day in days if not day.stops)),
+    ]
+    file = io.BytesIO()
+    write_table_workbook(file, "Readiness", columns, rows, facts, summary)
+    return file.getvalue()
