@@ -10,12 +10,20 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kit.forms.item import LineField
-from kit.models import Arrangement, Kind, Match
-from kit.stores import LineSpec
+from kit.models import Arrangement, Kind, Match, Side
+from kit.stores import Instead, LineSpec, faults_of, specs_of
+from kit.stores.arrange import MOST_INSTEAD
 
 SPARE_LINES = 3
 MOST_LINES = 60
+LEAST_INSTEAD = 3
+"""How many kinds that may stand in a row asks for, be there so many or not."""
 PREFIX = "line"
+NTH = tuple(
+    gettext_lazy(nth)
+    for nth in ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
+)
+"""In which order what may stand in is taken, for as many as a line may name."""
 
 
 class ArrangementForm(forms.Form):
@@ -51,10 +59,85 @@ class LineForm(forms.Form):
         label=gettext_lazy("Must match"), choices=Match.choices, initial=Match.ANY, required=False
     )
     note = LineField(label=gettext_lazy("Note"), max_length=500, required=False)
+    side = forms.ChoiceField(
+        label=gettext_lazy("Which main"),
+        choices=Side.choices,
+        initial=Side.EVERY,
+        required=False,
+        help_text=gettext_lazy("Where the main differs on the two sides of the job."),
+    )
+    assembly = LineField(
+        label=gettext_lazy("Assembly"),
+        max_length=40,
+        required=False,
+        help_text=gettext_lazy("Lines of one assembly are made up into units whose pieces share a mark."),
+    )
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
-        self.fields["kind"].queryset = Kind.objects.all()
+        kinds = Kind.objects.all()
+        self.fields["kind"].queryset = kinds
+        for place in range(1, self._places() + 1):
+            nth = NTH[place - 1]
+            self.fields[f"instead_{place}"] = forms.ModelChoiceField(
+                kinds,
+                to_field_name="name",
+                label=_("May stand in, taken %(nth)s") % {"nth": nth},
+                empty_label=_("nothing"),
+                required=False,
+            )
+            self.fields[f"instead_note_{place}"] = LineField(
+                label=_("Note on what is taken %(nth)s") % {"nth": nth}, max_length=200, required=False
+            )
+
+    def _places(self) -> int:
+        """How many kinds may be named: as many as are there, typed or recorded, and three at least."""
+        there = [
+            place
+            for place in range(1, MOST_INSTEAD + 1)
+            if self.add_prefix(f"instead_{place}") in self.data or f"instead_{place}" in self.initial
+        ]
+        return max(LEAST_INSTEAD, *there, 0)
+
+    @property
+    def plain_fields(self) -> list[forms.BoundField]:
+        """What every line needs."""
+        return [field for field in self if not _is_further(field.name)]
+
+    @property
+    def further_fields(self) -> list[forms.BoundField]:
+        """What few lines need: side, assembly, what may stand in."""
+        return [field for field in self if _is_further(field.name)]
+
+    @property
+    def goes_further(self) -> bool:
+        """Whether anything of that is given or wrong, so that it must not be folded away."""
+        usual = ("", None, Side.EVERY)
+        return any(field.errors or field.value() not in usual for field in self.further_fields)
+
+    @property
+    def instead(self) -> tuple[Instead, ...]:
+        """The kinds that may stand in, as cleaned, the one taken first in front."""
+        data = self.cleaned_data
+        return tuple(
+            Instead(kind, data.get(f"instead_note_{place}", ""))
+            for place in range(1, self._places() + 1)
+            if (kind := data.get(f"instead_{place}")) is not None
+        )
+
+    @property
+    def spec(self) -> LineSpec:
+        data = self.cleaned_data
+        return LineSpec(
+            data["name"],
+            data["kind"],
+            data["quantity"],
+            data.get("match") or Match.ANY,
+            data.get("note", ""),
+            data.get("side") or Side.EVERY,
+            data.get("assembly", ""),
+            self.instead,
+        )
 
     @property
     def given_up(self) -> bool:
@@ -72,6 +155,9 @@ class LineForm(forms.Form):
             self.add_error("kind", _("Say of which kind."))
         if not data.get("quantity"):
             self.add_error("quantity", _("Say how many."))
+        for place in range(1, self._places() + 1):
+            if data.get(f"instead_note_{place}") and not data.get(f"instead_{place}"):
+                self.add_error(f"instead_{place}", _("Say of which kind, or leave the note on it empty."))
         return data
 
 
@@ -93,6 +179,9 @@ class BaseLines(forms.BaseFormSet):
                 _("Two lines are called %(names)s: give each a name of its own."),
                 params={"names": ", ".join(twice)},
             )
+        rows = self.rows()
+        for fault in faults_of([row.spec.asked for row in rows]):
+            rows[fault.place].add_error("assembly" if fault.of == "assembly" else "instead_1", fault.why)
 
     def rows(self) -> list[LineForm]:
         """The rows that hold a line, in the order asked for."""
@@ -105,16 +194,11 @@ class BaseLines(forms.BaseFormSet):
         return [form for _order, _place, form in kept]
 
     def specs(self) -> list[LineSpec]:
-        return [
-            LineSpec(
-                data["name"],
-                data["kind"],
-                data["quantity"],
-                data.get("match") or Match.ANY,
-                data.get("note", ""),
-            )
-            for data in (form.cleaned_data for form in self.rows())
-        ]
+        return [row.spec for row in self.rows()]
+
+
+def _is_further(name: str) -> bool:
+    return name in ("side", "assembly") or name.startswith("instead_")
 
 
 def lines_of(arrangement: Arrangement | None) -> list[dict[str, Any]]:
@@ -128,8 +212,12 @@ def lines_of(arrangement: Arrangement | None) -> list[dict[str, Any]]:
             "quantity": line.quantity,
             "match": line.match,
             "note": line.note,
+            "side": line.side,
+            "assembly": line.assembly,
+            **{f"instead_{place}": other.kind.name for place, other in enumerate(line.instead, 1)},
+            **{f"instead_note_{place}": other.note for place, other in enumerate(line.instead, 1)},
         }
-        for line in arrangement.lines.select_related("kind").order_by("position")
+        for line in specs_of(arrangement)
     ]
 
 
@@ -139,6 +227,10 @@ def as_typed(data: QueryDict) -> list[dict[str, Any]]:
     rows = []
     for index in range(min(int(count[:3]) if count.isdigit() else 0, MOST_LINES)):
         row = {name: data.get(f"{PREFIX}-{index}-{name}", "") for name in LineForm.base_fields}
+        for place in range(1, MOST_INSTEAD + 1):
+            for name in (f"instead_{place}", f"instead_note_{place}"):
+                if typed := data.get(f"{PREFIX}-{index}-{name}", ""):
+                    row[name] = typed
         order = data.get(f"{PREFIX}-{index}-ORDER", "")
         if any(row[name] for name in ("name", "kind", "quantity")) and not data.get(
             f"{PREFIX}-{index}-DELETE"

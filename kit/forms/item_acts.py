@@ -8,7 +8,13 @@ from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from kit.forms.item import LineField
 from kit.models import Depot, Item
+from kit.stores import mates_of, usual_arrival
+from kit.workbooks.cell_text import tidy
+
+LONGEST_LIST = 5_000
+"""Characters of tags that a set is made up from: many times what the largest set holds."""
 
 
 def day_input(**attrs: Any) -> forms.DateInput:
@@ -59,5 +65,58 @@ class SendForm(ItemForm):
     arrives_on = forms.DateField(label=_("Expected there on"), widget=day_input())
 
     def __init__(self, *args: Any, item: Item, **more: Any) -> None:
-        super().__init__(*args, item=item, initial={"arrives_on": timezone.localdate()}, **more)
+        others = list(Depot.objects.exclude(pk=item.depot_id))
+        today = timezone.localdate()
+        usual = usual_arrival(item.depot_id, others[0], today) if len(others) == 1 else None
+        super().__init__(*args, item=item, initial={"arrives_on": usual or today}, **more)
         self.fields["to"].queryset = Depot.objects.exclude(pk=item.depot_id)
+
+
+class BindForm(ItemForm):
+    """A set made up from this item and what is scanned into one box, or what is there of its set added to."""
+
+    name = LineField(
+        label=_("Name of the set"),
+        max_length=60,
+        help_text=_("What is written on its box, or what everybody calls it."),
+    )
+    tags = forms.CharField(
+        label=_("What goes with it"),
+        max_length=LONGEST_LIST,
+        widget=forms.Textarea(attrs={"rows": 5, "autocapitalize": "characters", "spellcheck": "false"}),
+        help_text=_("Scan or type the tags one after the other, a line each."),
+    )
+    why = LineField(label=_("Why"), max_length=500, help_text=_("Goes into the ledger, and stays there."))
+
+    def __init__(self, *args: Any, item: Item, **more: Any) -> None:
+        tags = "".join(f"{mate.tag}\n" for mate in mates_of(item))
+        super().__init__(*args, item=item, initial={"name": item.set_name, "tags": tags}, **more)
+        first = "tags" if item.set_name else "name"
+        self.fields[first].widget.attrs["autofocus"] = True
+
+    def clean_tags(self) -> list[Item]:
+        """The pieces of its depot that the box names, each once; the item itself may be among them."""
+        found: dict[int, Item] = {}
+        unknown: list[str] = []
+        for tag in filter(None, map(tidy, self.cleaned_data["tags"].splitlines())):
+            item = self._piece(tag)
+            if item is None:
+                unknown.append(tag)
+            else:
+                found[item.pk] = item
+        if unknown:
+            raise forms.ValidationError(
+                _(
+                    "No piece at %(depot)s has the tag %(tags)s: look at the label. A set stands in one depot, so "
+                    "what is elsewhere is sent here first."
+                ),
+                params={"depot": self.item.depot, "tags": ", ".join(unknown)},
+            )
+        return list(found.values())
+
+    def _piece(self, tag: str) -> Item | None:
+        """By its exact tag, else in any case where that leaves no doubt."""
+        here = Item.objects.filter(depot=self.item.depot)
+        spelt = here.filter(tag=tag).first()
+        near = [] if spelt else list(here.filter(tag__iexact=tag)[:2])
+        return near[0] if len(near) == 1 else spelt

@@ -13,9 +13,9 @@ from django.utils.translation import gettext_lazy
 from kit.forms.item import LineField
 from kit.forms.job_filter import day_input
 from kit.models import Arrangement, Depot, Job
-from kit.stores.plan_job import JOB_DETAILS
+from kit.stores.plan_job import JOB_DETAILS, PRIORITIES
 
-MATERIALS = ("PE", "steel", "ductile iron")
+MATERIALS = ("PE", "steel", "ductile iron", "cast iron", "spun iron")
 
 
 class JobDetails(forms.Form):
@@ -36,7 +36,7 @@ class JobDetails(forms.Form):
         max_length=60,
         required=False,
         help_text=gettext_lazy(
-            "PE, steel or ductile iron give a nominal bore; others need the measured one."
+            "PE, steel and ductile iron give a nominal bore; others by the table of mains, or measured."
         ),
         widget=forms.TextInput(attrs={"list": "materials"}),
     )
@@ -46,14 +46,19 @@ class JobDetails(forms.Form):
         required=False,
         help_text=gettext_lazy("As written on it: 180, DN150 or 6 in."),
     )
-    main_sdr = LineField(label=gettext_lazy("SDR"), max_length=20, required=False)
+    main_sdr = LineField(
+        label=gettext_lazy("SDR, schedule or class"),
+        max_length=20,
+        required=False,
+        help_text=gettext_lazy("SDR 11, sch 40, K9 or C40."),
+    )
     main_wall_mm = forms.DecimalField(
         label=gettext_lazy("Wall, mm"),
         min_value=Decimal("0.001"),
         max_value=500,
         decimal_places=3,
         required=False,
-        help_text=gettext_lazy("If it is known; it wins over the SDR."),
+        help_text=gettext_lazy("If it is known; it wins over SDR, schedule and class."),
     )
     bore_mm = forms.DecimalField(
         label=gettext_lazy("Measured bore, mm"),
@@ -62,6 +67,30 @@ class JobDetails(forms.Form):
         decimal_places=3,
         required=False,
         help_text=gettext_lazy("Measured at the main, it wins over the nominal one. Bags are chosen by it."),
+    )
+    far_bore_mm = forms.DecimalField(
+        label=gettext_lazy("Measured bore on the far side, mm"),
+        min_value=Decimal("0.001"),
+        max_value=5000,
+        decimal_places=3,
+        required=False,
+        help_text=gettext_lazy("If the main differs there; empty, it is as on the near side."),
+    )
+    ovality_mm = forms.DecimalField(
+        label=gettext_lazy("Ovality, mm"),
+        min_value=0,
+        max_value=500,
+        decimal_places=3,
+        required=False,
+        help_text=gettext_lazy("The greatest less the least diameter; give their mean as the measured bore."),
+    )
+    lining_mm = forms.DecimalField(
+        label=gettext_lazy("Lining, mm"),
+        min_value=0,
+        max_value=500,
+        decimal_places=3,
+        required=False,
+        help_text=gettext_lazy("Its thickness. It is taken off a nominal bore, not off a measured one."),
     )
     base_mark = LineField(
         label=gettext_lazy("Mark of the bases"),
@@ -75,6 +104,15 @@ class JobDetails(forms.Form):
         empty_label=gettext_lazy("choose"),
         help_text=gettext_lazy("The network operator's procedure decides which."),
     )
+    crew = LineField(label=gettext_lazy("Crew"), max_length=60, required=False)
+    priority = forms.IntegerField(
+        label=gettext_lazy("Priority"),
+        min_value=PRIORITIES[0],
+        max_value=PRIORITIES[-1],
+        required=False,
+        initial=PRIORITIES[0],
+        help_text=gettext_lazy("1 is the usual, 9 the most: what it weighs, when not all jobs can be whole."),
+    )
 
     def __init__(self, *args: Any, depots: list[Depot], job: Job | None = None, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -85,6 +123,9 @@ class JobDetails(forms.Form):
             offered |= Q(pk=job.arrangement_id)
         self.fields["depot"].queryset = Depot.objects.filter(pk__in=own)
         self.fields["arrangement"].queryset = Arrangement.objects.filter(offered)
+
+    def clean_priority(self) -> int:
+        return self.cleaned_data["priority"] or PRIORITIES[0]
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

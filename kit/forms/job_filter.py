@@ -35,6 +35,7 @@ class JobFilter(django_filters.FilterSet):
     kitted = django_filters.ChoiceFilter(
         choices=KITTED, method="is_kitted", label=_("Kit"), empty_label=_("any")
     )
+    crew = django_filters.ChoiceFilter(label=_("Crew"), empty_label=_("any"))
     loads_from = django_filters.DateFilter(
         field_name="load_on", lookup_expr="gte", label=_("Loads on or after"), widget=day_input()
     )
@@ -50,6 +51,9 @@ class JobFilter(django_filters.FilterSet):
         super().__init__(data, **more)
         own = [depot.pk for depot in depots]
         self.filters["depot"].queryset = Depot.objects.filter(pk__in=own)
+        named = Job.objects.filter(depot__in=own).exclude(crew="").order_by("crew")
+        crews = named.values_list("crew", flat=True).distinct()
+        self.filters["crew"].extra["choices"] = [(crew, crew) for crew in crews]
 
     def search(self, jobs: QuerySet[Job], _name: str, value: str) -> QuerySet[Job]:
         """Each word must stand somewhere in the reference or the site."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -9,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kit.forms.item import LineField
-from kit.models import Kind, Place, ShortDate
+from kit.models import Kind, Place, ShortDate, SizedBy
 
 MOST_DAYS = 3650
 
@@ -29,6 +30,20 @@ class KindForm(forms.Form):
         max_value=MOST_DAYS,
         help_text=gettext_lazy("An item must be in date so many days beyond the return of its job."),
     )
+    bore_margin_mm = forms.DecimalField(
+        label=gettext_lazy("Margin of the bore, mm"),
+        min_value=0,
+        max_value=500,
+        decimal_places=3,
+        required=False,
+        help_text=gettext_lazy("Its range must reach so far beyond the main at either end. Empty is 0."),
+    )
+    sized_by = forms.ChoiceField(
+        label=gettext_lazy("Its range is compared with the main's"),
+        choices=SizedBy.choices,
+        required=False,
+        help_text=gettext_lazy("Inside for what goes into the main; outside for what sits on it."),
+    )
     short_date = forms.ChoiceField(
         label=gettext_lazy("What 3/94 means on its labels"),
         choices=ShortDate.choices,
@@ -47,6 +62,12 @@ class KindForm(forms.Form):
             "The usual for checks that are set from now on; each check can say otherwise."
         ),
     )
+
+    def clean_bore_margin_mm(self) -> Decimal:
+        return self.cleaned_data["bore_margin_mm"] or Decimal(0)
+
+    def clean_sized_by(self) -> str:
+        return self.cleaned_data["sized_by"] or SizedBy.INSIDE
 
     def settings(self) -> dict[str, Any]:
         return dict(self.cleaned_data)

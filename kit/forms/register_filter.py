@@ -27,7 +27,7 @@ IN_USE = ("in-use", _("all but withdrawn and lost"))
 class RegisterFilter(django_filters.FilterSet):
     """Narrows items; `depots` are those the person works at, and nothing else is ever shown."""
 
-    q = django_filters.CharFilter(method="search", label=_("Tag, serial, batch or maker"))
+    q = django_filters.CharFilter(method="search", label=_("Tag, serial, batch, maker or set"))
     kind = django_filters.ModelChoiceFilter(
         queryset=Kind.objects.all(), to_field_name="name", label=_("Kind"), empty_label=_("any")
     )
@@ -36,6 +36,9 @@ class RegisterFilter(django_filters.FilterSet):
     )
     place = django_filters.ModelChoiceFilter(
         queryset=Place.objects.none(), label=_("Place"), empty_label=_("any")
+    )
+    set = django_filters.ChoiceFilter(
+        field_name="set_name", label=_("Set"), empty_label=_("of any set or none")
     )
     state = django_filters.ChoiceFilter(
         choices=[IN_USE, *State.choices], method="in_state", label=_("State"), empty_label=_("any")
@@ -63,15 +66,20 @@ class RegisterFilter(django_filters.FilterSet):
         # Places of one depot only where one is chosen: every depot may have its Rack 1.
         at = [depot.pk for depot in depots if depot.code == data.get("depot")] or own
         self.filters["place"].queryset = Place.objects.filter(depot__in=at)
+        names = Item.objects.filter(depot__in=at).exclude(set_name="").order_by("set_name")
+        self.filters["set"].extra["choices"] = [
+            (name, name) for name in names.values_list("set_name", flat=True).distinct()
+        ]
 
     def search(self, items: QuerySet[Item], _name: str, value: str) -> QuerySet[Item]:
-        """Each word must stand somewhere in the tag, serial, batch or maker."""
+        """Each word must stand somewhere in the tag, serial, batch, maker or name of its set."""
         for word in value.split():
             items = items.filter(
                 Q(tag__icontains=word)
                 | Q(serial__icontains=word)
                 | Q(batch__icontains=word)
                 | Q(maker__icontains=word)
+                | Q(set_name__icontains=word)
             )
         return items
 

@@ -12,12 +12,21 @@ from datetime import date, datetime
 from kit.models import Custody, Item, Job, Standing
 from kit.papers.store_heads import job_head, paper_piece, stamp, where
 from kit.papers.store_notes import defect_tag_of, issue_note_of, return_note_of
+from kit.papers.store_transfers import transfer_note_of
 from kit.papers.values import CountedLot, LoadList, Piece, Short
-from kit.planning import NO_LIMIT, Candidate, KitList, judge_fitness
+from kit.papers.wording import goes_with
+from kit.planning import NO_LIMIT, Candidate, KitList, Line, judge_fitness
 from kit.ports import ports
-from kit.stores import candidates
+from kit.stores import candidates, conceded_texts
 
-__all__ = ["defect_tag_of", "issue_note_of", "load_list_of", "return_note_of"]
+__all__ = [
+    "defect_tag_of",
+    "issue_note_of",
+    "load_list_of",
+    "return_note_of",
+    "said_of_pieces",
+    "transfer_note_of",
+]
 
 FETCHED_LAST = 10**9  # a piece without a place is fetched after all places
 
@@ -48,14 +57,10 @@ def load_list_of(job: Job, kit: KitList, printed_at: datetime | None = None) -> 
         job=job_head(job),
         stamp=stamp(job.revision, printed_at),
         as_of=kit.as_of,
+        crew=job.crew,
         pieces=[
             _by_concession(
-                _piece(
-                    items[tag],
-                    line.name if (line.name, tag) in reserved else f"{line.name}, not reserved yet",
-                    known[tag],
-                    kit.as_of,
-                ),
+                _piece(items[tag], line, (line.name, tag) in reserved, known[tag], kit.as_of),
                 job,
                 granted.get(items[tag].pk, []),
             )
@@ -81,6 +86,19 @@ def load_list_of(job: Job, kit: KitList, printed_at: datetime | None = None) -> 
     )
 
 
+def said_of_pieces(job: Job, kit: KitList) -> dict[str, str]:
+    """By tag of what is chosen or would also do: its concession, and what it goes with or whose place it takes."""
+    said = conceded_texts(kit, job)
+    lines = {line.name: line for line in kit.need.lines}
+    on = {fit.tag: lines[fit.line] for fit in kit.also_fit}
+    on |= {tag: each.line for each in kit.lines for tag in each.tags}
+    for tag, item in _items(on).items():
+        line = on[tag]
+        together = goes_with(item.set_name, item.kind.name, item.mark, line.kind, line.assembly)
+        said[tag] = "; ".join(part for part in (said.get(tag, ""), together) if part)
+    return said
+
+
 def _items(tags: Iterable[str]) -> dict[str, Item]:
     rows = Item.objects.select_related("kind", "place", "depot", "transit_to")
     return rows.in_bulk(list(tags), field_name="tag")
@@ -93,7 +111,7 @@ def _walk(item: Item) -> tuple[int, str]:
     return item.place.walk, item.place.name
 
 
-def _piece(item: Item, line: str, known: Candidate, as_of: date) -> Piece:
+def _piece(item: Item, line: Line, reserved: bool, known: Candidate, as_of: date) -> Piece:
     fitness = judge_fitness(known.use_by, known.gates)
     until: date | None = fitness.fit_until
     reason = fitness.reason
@@ -103,7 +121,9 @@ def _piece(item: Item, line: str, known: Candidate, as_of: date) -> Piece:
         until, reason = min(failed, default=as_of), f"not fit: {reason}"
     elif until == NO_LIMIT:
         until, reason = None, ""
-    return paper_piece(item, line, until, reason)
+    piece = paper_piece(item, line.name if reserved else f"{line.name}, not reserved yet", until, reason)
+    together = goes_with(item.set_name, item.kind.name, item.mark, line.kind, line.assembly)
+    return replace(piece, goes_with=together)
 
 
 def _by_concession(piece: Piece, job: Job, granted: Sequence[str]) -> Piece:

@@ -44,9 +44,16 @@ def job_facts(job: JobHead) -> list[Plain]:
         ["Return on", weekday(job.return_on)],
         ["Arrangement", job.arrangement],
         ["Main", job.main],
-        ["Bore", "" if job.bore_mm is None else f"{millimetres(job.bore_mm)} mm"],
+        ["Bore", _bore(job)],
         ["Mark", job.mark],
     ]
+
+
+def _bore(job: JobHead) -> str:
+    if job.far_bore_mm is None:
+        return "" if job.bore_mm is None else f"{millimetres(job.bore_mm)} mm"
+    near = "not known" if job.bore_mm is None else f"{millimetres(job.bore_mm)} mm"
+    return f"near {near}, far {millimetres(job.far_bore_mm)} mm"
 
 
 def piece_facts(piece: Piece) -> dict[str, Plain]:
@@ -60,6 +67,7 @@ def piece_facts(piece: Piece) -> dict[str, Plain]:
         "line": "" if piece.line == piece.kind else piece.line,
         "size": size_range(piece.bore_min_mm, piece.bore_max_mm),
         "mark": piece.mark,
+        "goes_with": piece.goes_with,
         "fit_until": NO_LIMIT if piece.fit_until is None else day(piece.fit_until),
         "fit_reason": piece.fit_reason,
     }

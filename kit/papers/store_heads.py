@@ -9,12 +9,15 @@ from django.utils import timezone
 from kit.models import Custody, Item, Job, LedgerEntry
 from kit.papers.stamp import LedgerMark, Stamp
 from kit.papers.values import JobHead, Piece
-from kit.stores import NotAllowed, bore_of
+from kit.papers.wording import wall_class
+from kit.stores import NotAllowed
+from kit.stores.knowledge import mains_of_job
 
 
 def job_head(job: Job) -> JobHead:
     """The job as a paper's head names it."""
-    sdr = f"SDR {job.main_sdr.upper().removeprefix('SDR').strip()}" if job.main_sdr else ""
+    sdr = wall_class(job.main_material, job.main_sdr)
+    mains = mains_of_job(job)
     wall = f"wall {job.main_wall_mm:f} mm" if job.main_wall_mm is not None else ""
     return JobHead(
         reference=job.reference,
@@ -23,7 +26,8 @@ def job_head(job: Job) -> JobHead:
         load_on=job.load_on,
         return_on=job.return_on,
         arrangement=str(job.arrangement),
-        bore_mm=bore_of(job)[0],
+        bore_mm=mains.near.bore_mm,
+        far_bore_mm=mains.far.bore_mm if mains.far else None,
         mark=job.base_mark,
         main=" ".join(part for part in (job.main_material, job.main_size, sdr, wall) if part),
     )

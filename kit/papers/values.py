@@ -22,7 +22,8 @@ Millimetres = float | int | Decimal
 class JobHead:
     """The job that a paper belongs to. Both ends of the window, `load_on` and `return_on`, belong to it.
 
-    `bore_mm` is the bore of the main the kit was chosen for, `mark` the mark that base and head share, `main`
+    `bore_mm` is the bore of the main the kit was chosen for, `far_bore_mm` that on the far side where it has one of
+    its own, `mark` the mark that base and head share, `main`
     the main in words ("PE 180 SDR 17.6"). An unknown one is None or empty and is left out.
     """
 
@@ -35,6 +36,7 @@ class JobHead:
     bore_mm: Millimetres | None = None
     mark: str = ""
     main: str = ""
+    far_bore_mm: Millimetres | None = None
 
     def __post_init__(self) -> None:
         needs_text(self.reference, "job reference")
@@ -44,7 +46,8 @@ class JobHead:
 class Piece:
     """One tagged piece. `place` is where it lies in the store; `fit_until` None means that no date limits it.
 
-    `concession` says in words which concession lets it go out although its date runs out before the return.
+    `concession` says in words which concession lets it go out although its date runs out before the return;
+    `goes_with` of which set or assembly it is, or that it stands in for another kind.
     """
 
     tag: str
@@ -59,6 +62,7 @@ class Piece:
     fit_until: date | None = None
     fit_reason: str = ""
     concession: str = ""
+    goes_with: str = ""
 
     def __post_init__(self) -> None:
         needs_text(self.tag, "tag")

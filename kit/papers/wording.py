@@ -34,6 +34,14 @@ def millimetres(length: Millimetres) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def wall_class(material: str, text: str) -> str:
+    """The class of a main's wall as people say it: a bare number is an SDR, or of steel a schedule."""
+    text = text.strip()
+    if text[:1].isdigit():
+        return f"{'sch' if 'steel' in material.casefold() else 'SDR'} {text}"
+    return f"SDR {text[3:].strip()}" if text.upper().startswith("SDR") else text
+
+
 def size_range(least: Millimetres | None, most: Millimetres | None) -> str:
     """`150–180 mm`, `180 mm` when both ends agree, `from`/`to` when one is unknown, empty when both are."""
     if least is not None and most is not None and least != most:
@@ -46,3 +54,14 @@ def size_range(least: Millimetres | None, most: Millimetres | None) -> str:
 def counted(number: int, one: str, many: str = "") -> str:
     """`1 piece`, `2 pieces`."""
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def goes_with(set_name: str, kind: str, mark: str, line_kind: str, assembly: str) -> str:
+    """What else a piece on a line goes with, or whose place it takes, in a few words; mostly nothing."""
+    unit = f", mark {mark}" if mark else ""
+    said = (
+        f"stands in for a {line_kind}" if kind != line_kind else "",
+        f"of the set {set_name}" if set_name else "",
+        f"of the assembly {assembly}{unit}" if assembly else "",
+    )
+    return "; ".join(part for part in said if part)

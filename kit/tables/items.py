@@ -51,6 +51,7 @@ class ItemTable(tables.Table):
     batch = tables.Column(verbose_name=gettext_lazy("Batch"), attrs=WIDE_ONLY)
     bore = tables.Column(verbose_name=gettext_lazy("Bore, mm"), accessor="pk", attrs=NUMBER)
     mark = tables.Column(verbose_name=gettext_lazy("Mark"))
+    set_name = tables.Column(verbose_name=gettext_lazy("Set"))
     use_by = tables.Column(verbose_name=gettext_lazy("Use-by"), attrs=WIDE_ONLY)
     place = tables.Column(verbose_name=gettext_lazy("Place"), order_by=("place__walk", "place__name"))
     depot = tables.Column(

@@ -14,9 +14,10 @@ from django_tables2 import RequestConfig
 
 from kit.forms.arrangement import MOST_LINES, PREFIX, ArrangementForm, as_typed, lines_formset, lines_of
 from kit.models import Arrangement, ArrangementLine, JobState
-from kit.stores import NotAllowed, acting, set_arrangement
+from kit.stores import NotAllowed, acting, set_arrangement, specs_of
 from kit.tables.arrangements import ArrangementTable
 from kit.views.desk import at_desk
+from kit.views.line_words import further_words
 
 SHIPPED = "common practice"
 MORE_LINES = 5
@@ -49,12 +50,14 @@ def arrangement(request: HttpRequest, number: int) -> HttpResponse:
     """One version: its lines, its other versions, and how many jobs were planned by it."""
     shown = get_object_or_404(Arrangement, pk=number)
     versions = _counted(Arrangement.objects.filter(name=shown.name)).order_by("-version")
+    further = further_words(specs_of(shown))
     return render(
         request,
         "arrangements/version.html",
         {
             "arrangement": shown,
-            "lines": shown.lines.select_related("kind").order_by("position"),
+            "lines": zip(shown.lines.select_related("kind").order_by("position"), further, strict=True),
+            "goes_further": any(further),
             "versions": versions,
             "shipped": SHIPPED in shown.source,
             "may_arrange": may_arrange(request),

@@ -51,7 +51,7 @@ def _why_not_out(items: list[Item], why: str) -> str:
     if why:
         return why
     if len(items) > 1:
-        return _("%(tags)s differ only in case. Choose from the list.") % {
+        return _("That may be any of %(tags)s. Choose from the list.") % {
             "tags": ", ".join(i.tag for i in items)
         }
     return _("%(tag)s is not out on any job. It is: %(state)s.") % {

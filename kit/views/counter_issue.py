@@ -16,6 +16,7 @@ from kit.models import Item, Job, Standing
 from kit.ports import ports
 from kit.stores import NotAllowed, acting, finish_issue, issue_piece, short_lines
 from kit.stores.reserve import reservations_to_issue
+from kit.stores.set_promises import sets_in_part
 from kit.tables.marks import conceded, short_day
 from kit.views.desk import at_desk
 from kit.views.found import LONGEST_CODE, job_in_sight, must, scanned
@@ -62,6 +63,7 @@ def _lists(job: Job) -> dict[str, Any]:
         "issued": [row for row in rows if row.standing == Standing.ISSUED],
         "broken": [row for row in rows if row.standing == Standing.BROKEN],
         "lacking": [(number, line) for number, line in lacking if number > 0],
+        "parted": sets_in_part(job),
     }
 
 
@@ -73,10 +75,7 @@ def issue_scan(request: HttpRequest, reference: str) -> HttpResponse:
     must(request, "issue", job.depot)
     found = scanned(request, request.POST.get("code", ""), jobs=False)
     if found.item is None:
-        said = found.why or _("%(tags)s differ only in case. Type the tag exactly as the label has it.") % {
-            "tags": ", ".join(item.tag for item in found.items)
-        }
-        return _answer(request, job, "refused", said)
+        return _answer(request, job, "refused", found.refusal)
     day = None
     if request.POST.get("issued_on"):
         late = LateForm({"on": request.POST["issued_on"]})

@@ -20,8 +20,10 @@ from kit.models import (
     Reservation,
     Standing,
     State,
+    Transfer,
 )
 from kit.tables.marks import Mark
+from kit.tables.transfers import how_far, with_counts
 
 
 @dataclass(frozen=True)
@@ -134,3 +136,10 @@ def arriving(depot: Depot) -> QuerySet[Item]:
         .select_related("kind", "depot")
         .order_by("arrives_on", "tag")
     )
+
+
+def consignments(depot: Depot, today: date) -> list[tuple[Transfer, Mark]]:
+    """What is on its way to the depot, soonest first, and what has gone out from it and is overdue, with its mark."""
+    late_out = Q(from_depot=depot, arrives_on__lt=today)
+    rows = Transfer.objects.filter(Q(to_depot=depot) | late_out, closed=False)
+    return [(row, how_far(row, today)) for row in with_counts(rows).order_by("arrives_on", "number")]

@@ -28,7 +28,12 @@ NAVIGATION: list[tuple[frozenset[str], Any, str, str]] = [
     (ALL, gettext_lazy("Today"), "today", "clock"),
     (frozenset({Role.STORES}), gettext_lazy("Counter"), "counter", "counter"),
     (ALL, gettext_lazy("Jobs"), "jobs", "job"),
+    (ALL, gettext_lazy("Plan board"), "plan_board", "plan"),
+    (MAY["plan"] | MAY["reserve"], gettext_lazy("What breaks"), "breaks", "caution"),
+    (MAY["transfer"] | MAY["plan"], gettext_lazy("Transfers"), "transfers", "transfer"),
     (ALL, gettext_lazy("Register"), "register", "register"),
+    (MAY["plan"], gettext_lazy("Readiness"), "readiness", "kit-list"),
+    (MAY["plan"], gettext_lazy("What if"), "what_if", "help"),
     (MAY["load register"], gettext_lazy("Load register"), "load_register", "sheet-in"),
     (MAY["prove"], gettext_lazy("Ledger"), "ledger", "ledger"),
 ]

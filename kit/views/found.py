@@ -10,9 +10,11 @@ from django.http import Http404, HttpRequest
 from django.utils.translation import gettext as _
 
 from kit.models import Depot, Item, Job
+from kit.planning.scanned_codes import ScannedCode, read_code
 from kit.workbooks.cell_text import tidy
 
 LONGEST_CODE = 200
+MOST_CHOICES = 10
 
 
 def items_in_sight(request: HttpRequest) -> QuerySet[Item]:
@@ -66,40 +68,70 @@ class Scanned:
         return named[0] if len(named) == 1 else None
 
     @property
+    def refusal(self) -> str:
+        """Why the code does not name one item: a sentence for whoever holds the piece."""
+        return self.why or _(
+            "%(code)s may be %(tags)s. Scan the tag itself, or type it exactly as the label has it."
+        ) % {"code": self.code, "tags": _(" or ").join(item.tag for item in self.items)}
+
+    @property
     def item(self) -> Item | None:
         return self.items[0] if len(self.items) == 1 else None
 
 
 def scanned(request: HttpRequest, code: str, jobs: bool = True) -> Scanned:
-    """Look up what was scanned or typed: a tag, or with `jobs` a job reference as well.
+    """Look up what was scanned or typed: a tag, with `jobs` a job reference as well, a GS1 code, a maker's serial.
 
-    The exact spelling wins; else the case is forgiven. If two names differ only in case, both are given and
-    the person has to choose.
+    What is a tag or a reference as it stands is that and nothing else; the exact spelling wins, else the case is
+    forgiven. Then comes what a GS1 code says of the piece, and last the text as a serial. Where it may be several
+    things, all are given and the person has to choose.
     """
-    code = tidy(code[:LONGEST_CODE]).replace("\x00", "")
-    if not code:
-        return Scanned(code, [], [], _("Nothing was read. Scan the label again, or type what it says."))
+    read = read_code(code[:LONGEST_CODE].replace("\x00", ""))
+    text = tidy(read.text)
+    if not text:
+        return Scanned(text, [], [], _("Nothing was read. Scan the label again, or type what it says."))
     own = [depot.pk for depot in request.desk.depots]
-    items = _spelt(Item.objects.select_related("kind", "depot", "transit_to").order_by("tag"), "tag", code)
+    known = Item.objects.select_related("kind", "depot", "transit_to").order_by("tag")
+    items = _spelt(known, "tag", text)
     listed: list[Job] = []
     if jobs:
         of_depots = Job.objects.select_related("depot").filter(depot__in=own).order_by("reference")
-        listed = _spelt(of_depots, "reference", code)
+        listed = _spelt(of_depots, "reference", text)
+    if not items and not listed:
+        items = _by_label(known, read, text)
     seen = [item for item in items if item.depot_id in own or item.transit_to_id in own]
     if seen or listed:
-        return Scanned(code, seen, listed)
+        return Scanned(text, seen, listed)
     if items:
-        return Scanned(code, [], [], _elsewhere(items[0]))
+        return Scanned(text, [], [], _elsewhere(items[0]))
+    if read.is_gs1:
+        why = _("No item bears what this code says: %(said)s. Look it up in the register by its serial.")
+        return Scanned(text, [], [], why % {"said": read.in_words})
     if jobs:
         why = _("No item and no job of your depots is called %(code)s. Check the label for a slip.")
     else:
         why = _("No item has the tag %(code)s. Check the label for a slip, or look it up in the register.")
-    return Scanned(code, [], [], why % {"code": code})
+    return Scanned(text, [], [], why % {"code": text})
+
+
+def _by_label(known: QuerySet[Item], read: ScannedCode, text: str) -> list[Item]:
+    """The pieces that a maker's or an owner's code names; by serial those in use, unless none is."""
+    if read.own_numbers and (tagged := list(known.filter(tag__in=read.own_numbers)[:MOST_CHOICES])):
+        return tagged
+    found = known.none()
+    if read.serial:
+        found = known.filter(serial__iexact=read.serial)
+        if read.batch and found.filter(batch__iexact=read.batch).exists():
+            found = found.filter(batch__iexact=read.batch)
+    if not read.serial or not found.exists():
+        found = known.filter(serial__iexact=text)
+    in_use = found.in_use()
+    return list((in_use if in_use.exists() else found)[:MOST_CHOICES])
 
 
 def _spelt(rows: QuerySet, column: str, code: str) -> list:
     exact = list(rows.filter(**{column: code}))
-    return exact or list(rows.filter(**{f"{column}__iexact": code})[:10])
+    return exact or list(rows.filter(**{f"{column}__iexact": code})[:MOST_CHOICES])
 
 
 def _elsewhere(item: Item) -> str:

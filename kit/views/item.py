@@ -8,11 +8,13 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from kit.models import OPEN, Custody, Item, LedgerEntry, Reservation, State
-from kit.ports import ports
+from kit.ports import Way, ports
+from kit.stores import mates_of, on_the_way
 from kit.tables.items import bore_text, use_by_text
 from kit.tables.marks import conceded, fettle_of, mark_of, short_day
 from kit.tables.promises import PromiseTable
@@ -47,9 +49,13 @@ def item(request: HttpRequest, tag: str) -> HttpResponse:
             "facts": _facts(shown),
             "why": _why_so(shown),
             "acts": open_acts(request, shown),
-            "ways": [way for ways in ports.item_ways for way in ways(request, shown)],
+            "ways": [
+                *_consignment(shown),
+                *(way for ways in ports.item_ways for way in ways(request, shown)),
+            ],
             "panels": _panels(request, shown),
             "now_with": _out_on(shown),
+            "mates": [_mate(mate, today) for mate in mates_of(shown)],
             "promises": _promises(shown, today),
             "entries": told(page.object_list, subject),
             "page": page,
@@ -75,6 +81,7 @@ def _facts(item: Item) -> list[tuple[Any, Any]]:
         (_("Mark"), item.mark, item.kind.has_mark),
         (_("Made on"), short_day(item.made_on) if item.made_on else "", False),
         (_("Use-by date"), use_by, item.kind.has_use_by),
+        (_("Set"), item.set_name, False),
         (_("Depot"), item.depot, True),
         (_("Place in the store"), item.place, True),
         (_("Note"), item.note, False),
@@ -110,10 +117,28 @@ def _why_so(item: Item) -> list[tuple[Any, Any]]:
     return rows
 
 
+def _consignment(item: Item) -> list[Way]:
+    """The way to the consignment on which it is in transit."""
+    line = on_the_way(item)
+    if line is None:
+        return []
+    label = _("Consignment %(note)s") % {"note": line.transfer}
+    return [Way(reverse("transfer", args=[line.transfer.number]), label, "transfer")]
+
+
 def _out_on(item: Item) -> list[Reservation]:
     return list(
         Reservation.objects.filter(item=item, standing="issued").select_related("job").order_by("issued_on")
     )
+
+
+def _mate(mate: Item, today: Any) -> dict[str, Any]:
+    """Another piece of its set: whether it is in fettle, how it stands, and where it is."""
+    if mate.custody == Custody.STORE:
+        where = str(mate.place) if mate.place else _("no place recorded")
+    else:
+        where = str(mate.get_custody_display())
+    return {"item": mate, "mark": mark_of(mate, today), "fettle": fettle_of(mate, today), "where": where}
 
 
 def _promises(item: Item, today: Any) -> PromiseTable:

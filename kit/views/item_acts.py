@@ -14,21 +14,24 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kit.forms.item import ChangeForm, names_of_places
-from kit.forms.item_acts import ItemForm, PlainForm, SendForm, StockForm, WhyForm
+from kit.forms.item_acts import BindForm, ItemForm, PlainForm, SendForm, StockForm, WhyForm
 from kit.models import Custody, Depot, Item, State
 from kit.stores import (
     Act,
     NotAllowed,
     acting,
     arrive,
+    bind_set,
     count_stock,
     find_again,
     fresh,
     lose,
+    mates_of,
     place_named,
     quarantine,
     record_details,
     send,
+    unbind_set,
     withdraw,
 )
 from kit.tables.marks import mark_of
@@ -65,6 +68,16 @@ def _change(act: Act, item: Item, form: ChangeForm) -> object:
     return record_details(act, item, altered, why=form.cleaned_data["why"])
 
 
+def _bind(act: Act, item: Item, form: BindForm) -> object:
+    asked = form.cleaned_data
+    return bind_set(act, asked["name"], [item, *asked["tags"]], asked["why"])
+
+
+def _may_be_bound(item: Item) -> bool:
+    in_use = item.state in (State.AVAILABLE, State.QUARANTINED)
+    return not item.counted and in_use and item.custody == Custody.STORE
+
+
 def _destination(item: Item) -> Depot:
     return item.transit_to or item.depot
 
@@ -86,7 +99,7 @@ ACTS = [
         "search",
         gettext_lazy("Found again"),
         gettext_lazy("%(tag)s is back in the book, in quarantine until it is released."),
-        offered=lambda item: item.state == State.LOST,
+        offered=lambda item: item.state == State.LOST and item.custody != Custody.IN_TRANSIT,
         do=lambda act, item, form: find_again(act, item, form.cleaned_data["why"]),
         hint=gettext_lazy(
             "Nobody knows where it has been, so it goes to quarantine. Say where it turned up."
@@ -140,6 +153,46 @@ ACTS = [
         do=_change,
         form=ChangeForm,
         hint=gettext_lazy("What stood here before stays in the ledger."),
+    ),
+    ItemAct(
+        "bind",
+        "transfer",
+        "add",
+        gettext_lazy("Make up a set"),
+        gettext_lazy("%(tag)s and what was scanned with it are a set now."),
+        offered=lambda item: _may_be_bound(item) and not item.set_name,
+        do=_bind,
+        form=BindForm,
+        hint=gettext_lazy("Pieces of a set go out together or not at all, and to another depot together."),
+    ),
+    ItemAct(
+        "bind-more",
+        "transfer",
+        "add",
+        gettext_lazy("Add to its set"),
+        gettext_lazy("What was scanned is of the set of %(tag)s now."),
+        offered=lambda item: _may_be_bound(item) and bool(item.set_name),
+        do=_bind,
+        form=BindForm,
+        hint=gettext_lazy("Its pieces are listed already: scan the further ones below them."),
+    ),
+    ItemAct(
+        "leave-set",
+        "transfer",
+        "back",
+        gettext_lazy("Take it out of its set"),
+        gettext_lazy("%(tag)s is of no set any more; the others stay together."),
+        offered=lambda item: len(mates_of(item)) > 1,
+        do=lambda act, item, form: unbind_set(act, [item], form.cleaned_data["why"]),
+    ),
+    ItemAct(
+        "part-set",
+        "transfer",
+        "swap",
+        gettext_lazy("Take its set apart"),
+        gettext_lazy("The set of %(tag)s is taken apart: each of its pieces goes out for itself."),
+        offered=lambda item: bool(item.set_name),
+        do=lambda act, item, form: unbind_set(act, [item, *mates_of(item)], form.cleaned_data["why"]),
     ),
     ItemAct(
         "lost",

@@ -16,15 +16,18 @@ from django.utils.translation import gettext_lazy
 
 from kit.forms.job_filter import day_input
 from kit.models import Item, Job, JobState, LedgerEntry, Reservation, Standing
-from kit.papers.wording import millimetres
+from kit.papers.wording import millimetres, wall_class
+from kit.planning import Main, Mains
 from kit.ports import ports
-from kit.stores import NotAllowed, acting, bore_of, kit_list_of, reserve, substitute
-from kit.stores.knowledge import nominal_bore
+from kit.stores import NotAllowed, acting, reserve, substitute
+from kit.stores.knowledge import mains_of_job
+from kit.stores.ways_out import told_kit_list
 from kit.tables.marks import Mark, short_day, standing_of
 from kit.views.desk import at_desk
 from kit.views.found import job_in_sight, must
 from kit.views.kit_lines import shown_lines
 from kit.views.story import told
+from kit.views.ways_out import shown_ways
 
 SCREEN = "job screen"
 ENTRIES_A_PAGE = 20
@@ -110,11 +113,13 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
     )
     page = Paginator(entries, ENTRIES_A_PAGE).get_page(request.GET.get("page"))
     rows = list(job.reservations.select_related("item__kind", "line").order_by("line__position", "item__tag"))
+    mains = mains_of_job(job)
     context = {
         "job": job,
         "ended": ended,
-        "facts": job_facts(job),
-        "warning": bore_of(job)[2],
+        "facts": job_facts(job, mains),
+        "warning": mains.warning,
+        "bore_steps": bore_steps(mains),
         "may_reserve": desk.may("reserve", job.depot) and not ended,
         "may_plan": desk.may("plan", job.depot) and not ended,
         "may_export": desk.may("export", job.depot),
@@ -159,7 +164,8 @@ def _with_proposals(broken: list[Reservation], lines: list[Any]) -> list[tuple[R
 def _kit(request: HttpRequest, job: Job) -> dict[str, Any]:
     """The kit list for the day and the depots asked for."""
     ask, as_of, all_depots = asked_for(request)
-    kit = kit_list_of(job, as_of, all_depots=all_depots)
+    told_kit = told_kit_list(job, as_of, all_depots=all_depots)
+    kit = told_kit.kit
     lines = shown_lines(job, kit, every="every" in request.GET)
     today: date = request.desk.today
     query = request.GET.copy()
@@ -172,6 +178,7 @@ def _kit(request: HttpRequest, job: Job) -> dict[str, Any]:
         "past": as_of < today,
         "all_depots": all_depots,
         "kit": kit,
+        "ways_out": shown_ways(request, job, told_kit.refusal) if told_kit.refusal else None,
         "lines": lines,
         "kit_mark": _kit_mark(lines, kit.complete),
         "to_reserve": as_of == today and any(not p.reservation for line in lines for p in line.pieces),
@@ -190,26 +197,21 @@ def _kit_mark(lines: list[Any], complete: bool) -> Mark:
     return Mark("in-fettle", word=_("complete"), more=_("all reserved"))
 
 
-def job_facts(job: Job) -> list[tuple[Any, Any]]:
+def job_facts(job: Job, mains: Mains | None = None) -> list[tuple[Any, Any]]:
     """What is recorded of the job, as pairs of label and value."""
-    bore, source, _warning = bore_of(job)
-    nominal = nominal_bore(job)
+    mains = mains or mains_of_job(job)
+    nominal = mains.nominal
     main = " ".join(
         part
         for part in (
             job.main_material,
             job.main_size,
-            _("SDR %(sdr)s") % {"sdr": job.main_sdr} if job.main_sdr else "",
+            wall_class(job.main_material, job.main_sdr),
             _("wall %(wall)s mm") % {"wall": millimetres(job.main_wall_mm)} if job.main_wall_mm else "",
         )
         if part
     )
     unknown = _("not recorded")
-    bore_words = (
-        _("%(bore)s mm, %(source)s") % {"bore": millimetres(bore), "source": source}
-        if bore
-        else _("not known")
-    )
     rows = [
         (_("State"), job.get_state_display()),
         (_("Depot"), job.depot),
@@ -217,15 +219,38 @@ def job_facts(job: Job) -> list[tuple[Any, Any]]:
         (_("Load on"), short_day(job.load_on)),
         (_("Return on"), short_day(job.return_on)),
         (_("Main"), main or unknown),
-        (_("Bore"), bore_words),
+        (_("Bore"), _bore_words(mains.near, mains.source)),
     ]
+    if mains.far is not None:
+        rows.append((_("Bore on the far side"), _bore_words(mains.far, _("measured"))))
     if job.bore_mm is not None:
         known = {"bore": millimetres(nominal.bore_mm), "source": nominal.source} if nominal.bore_mm else None
         words = _("%(bore)s mm, %(source)s") % known if known else nominal.why
         rows.append((_("Nominal bore"), words))
+    if job.crew:
+        rows.append((_("Crew"), job.crew))
+    if job.priority != 1:
+        rows.append((_("Priority"), job.priority))
     return [
         *rows,
         (_("Mark of the bases"), job.base_mark or unknown),
         (_("Arrangement"), job.arrangement),
         (_("Load list revision"), job.revision),
     ]
+
+
+def _bore_words(main: Main, source: str) -> str:
+    if main.bore_mm is None:
+        return _("not known")
+    words = _("%(bore)s mm, %(source)s") % {"bore": millimetres(main.bore_mm), "source": source}
+    if main.ovality_mm and main.least_mm is not None and main.most_mm is not None:
+        span = {"least": millimetres(main.least_mm), "most": millimetres(main.most_mm)}
+        words += _("; out of round from %(least)s to %(most)s mm") % span
+    return words
+
+
+def bore_steps(mains: Mains) -> list[tuple[str, tuple[str, ...]]]:
+    """How the bores were reached: a heading and its sentences, one for each side that has a bore of its own."""
+    if mains.far is None:
+        return [("", mains.near.steps)]
+    return [(_("Near side"), mains.near.steps), (_("Far side"), mains.far.steps)]

@@ -129,7 +129,7 @@ def put_another(request: HttpRequest, number: int) -> HttpResponse:
     """Put another piece in the place of a promised or broken one: from what also fits, or by its tag."""
     reservation = _reservation(request, number)
     job = reservation.job
-    kit = kit_list_of(job)
+    kit = kit_list_of(job, mend="nothing")
     also = [each.tag for each in kit.also_fit if each.line == reservation.line.name]
     held = set(job.reservations.filter(standing=Standing.PROMISED).values_list("item__tag", flat=True))
     best = [

@@ -17,9 +17,10 @@ from django.views.decorators.http import require_safe
 
 from kit.models import Deed, Job, Standing
 from kit.papers import LoadList, TagSheet, defect_tag_pdf, issue_note_pdf, load_list_pdf, return_note_pdf
-from kit.papers.from_store import defect_tag_of, issue_note_of, load_list_of, return_note_of
+from kit.papers.from_store import defect_tag_of, issue_note_of, load_list_of, return_note_of, said_of_pieces
 from kit.papers.wording import millimetres, size_range
-from kit.stores import NotAllowed, acting, conceded_texts, kit_list_of
+from kit.stores import NotAllowed, acting
+from kit.stores.ways_out import told_kit_list
 from kit.tables.marks import Mark
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, job_in_sight, must
@@ -73,6 +74,10 @@ def _shown(job: Job, paper: LoadList) -> dict[str, Any]:
         (_("Return on"), date_format(job.return_on, "D j M Y")),
         (_("Main"), paper.job.main),
         (_("Bore"), _("%(bore)s mm") % {"bore": millimetres(paper.job.bore_mm)} if paper.job.bore_mm else ""),
+        (
+            _("Bore on the far side"),
+            _("%(bore)s mm") % {"bore": millimetres(paper.job.far_bore_mm)} if paper.job.far_bore_mm else "",
+        ),
         (_("Mark of the bases"), job.base_mark),
         (_("Arrangement"), job.arrangement),
     ]
@@ -89,7 +94,7 @@ def _shown(job: Job, paper: LoadList) -> dict[str, Any]:
 
 def _kit(request: HttpRequest, job: Job) -> tuple[Any, Any]:
     _form, as_of, all_depots = asked_for(request)
-    return kit_list_of(job, as_of, all_depots=all_depots), as_of
+    return told_kit_list(job, as_of, all_depots=all_depots).kit, as_of
 
 
 def _refuse_ended(job: Job) -> None:
@@ -160,7 +165,7 @@ def kit_list_as_workbook(request: HttpRequest, reference: str) -> HttpResponse:
         return _back(request, job, refusal)
     kit, as_of = _kit(request, job)
     return _file(
-        kit_list_workbook(kit, conceded_texts(kit, job)),
+        kit_list_workbook(kit, said_of_pieces(job, kit)),
         f"kit list {job.reference} {as_of.isoformat()}.xlsx",
         XLSX,
     )

@@ -10,12 +10,14 @@ from typing import Any
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from kit.models import Item, Job, Reservation, Standing
-from kit.papers.wording import millimetres
-from kit.planning import NO_LIMIT, Candidate, KitLine, KitList, judge_fitness
+from kit.models import Item, Job, Kind, Reservation, SizedBy, Standing
+from kit.papers.wording import goes_with, millimetres
+from kit.planning import NO_LIMIT, Candidate, KitLine, KitList, Line, Main, Need, judge_fitness
+from kit.planning.as_slots import units_of
 from kit.stores import candidates
 from kit.tables.items import bore_text
 from kit.tables.marks import Mark, conceded, short_day, standing_of
+from kit.views.line_words import coupled_words
 
 MOST_SHOWN = 100
 """Pieces refused or also fit that a line shows at once; the spreadsheet and ?every=1 give all."""
@@ -32,6 +34,7 @@ class ShownPiece:
     detail: str
     reservation: Reservation | None = None
     conceded: Sequence[Mark] = ()
+    goes_with: str = ""
 
     @property
     def may_change(self) -> bool:
@@ -45,6 +48,7 @@ class ShownLine:
 
     line: KitLine
     match: str
+    further: Sequence[str] = ()
     pieces: list[ShownPiece] = field(default_factory=list)
     refused: list[dict[str, Any]] = field(default_factory=list)
     refused_left_out: int = 0
@@ -60,26 +64,40 @@ class ShownLine:
         return len(self.also_fit) + self.also_fit_left_out
 
 
-def match_text(match: str, kit: KitList) -> str:
-    """What a piece of the line must match, in words with the job's figures."""
-    bore = (
-        _("the bore of %(bore)s mm") % {"bore": millimetres(kit.need.bore_mm)}
-        if kit.need.bore_mm
-        else _("the bore")
-    )
+def match_text(line: Line, kit: KitList, outside: bool) -> str:
+    """What a piece of the line must match, in words with the job's figures; `outside`: its kind sits on the pipe."""
+    bore = _size_text(line, kit.need, outside)
     mark = _("the mark %(mark)s") % {"mark": kit.need.base_mark} if kit.need.base_mark else _("the mark")
     return {
         "any": "",
         "bore": _("must suit %(bore)s") % {"bore": bore},
         "mark": _("must have %(mark)s") % {"mark": mark},
         "bore+mark": _("must suit %(bore)s and have %(mark)s") % {"bore": bore, "mark": mark},
-    }[match]
+    }[line.match]
+
+
+def _size_text(line: Line, need: Need, outside: bool) -> str:
+    """The diameters of the line's side or sides."""
+    sides = {"near": [need.near], "far": [need.far]}.get(line.side, [need.near, need.far])
+    mains = [main for main in sides if main is not None] if need.far else [need.near or Main(need.bore_mm)]
+    sizes = [size for main in mains if (size := main.size_mm("outside" if outside else "inside"))]
+    words = _(" and ").join(dict.fromkeys(millimetres(size) for size in sizes))
+    if outside:
+        return _("the outside of %(size)s mm") % {"size": words} if words else _("the outside of the pipe")
+    return _("the bore of %(bore)s mm") % {"bore": words} if words else _("the bore")
 
 
 def shown_lines(job: Job, kit: KitList, every: bool = False) -> list[ShownLine]:
     """The lines of the kit list in the arrangement's order."""
     most = None if every else MOST_SHOWN
-    lines = {each.line.name: ShownLine(each, match_text(each.line.match, kit)) for each in kit.lines}
+    outside = set(Kind.objects.filter(sized_by=SizedBy.OUTSIDE).values_list("name", flat=True))
+    units = units_of(kit.need.lines)
+    lines = {
+        each.line.name: ShownLine(
+            each, match_text(each.line, kit, each.line.kind in outside), _further(each.line, units)
+        )
+        for each in kit.lines
+    }
     held = _held(job)
     also: dict[str, list[str]] = {}
     for fit in kit.also_fit:
@@ -104,6 +122,11 @@ def shown_lines(job: Job, kit: KitList, every: bool = False) -> list[ShownLine]:
     return list(lines.values())
 
 
+def _further(line: Line, units: dict[str, int]) -> list[str]:
+    instead = [other.kind for other in sorted(line.substitutes, key=lambda other: other.rank)]
+    return list(coupled_words(line.assembly, line.quantity, units.get(line.assembly, 1), instead))
+
+
 def _held(job: Job) -> dict[tuple[str, str], list[Reservation]]:
     rows = job.reservations.filter(standing__in=[Standing.PROMISED, Standing.ISSUED, Standing.RETURNED])
     held: dict[tuple[str, str], list[Reservation]] = {}
@@ -123,16 +146,16 @@ def _pieces(
     for tag, quantity in [*((tag, 1) for tag in each.tags), *each.lots]:
         for reservation in held.get((each.line.name, tag), []):
             quantity -= reservation.quantity
-            yield _piece(items[tag], known[tag], reservation.quantity, standing_of(reservation), reservation)
+            standing = standing_of(reservation)
+            yield _piece(items[tag], known[tag], each.line, reservation.quantity, standing, reservation)
         if quantity > 0:
-            chosen.append(
-                _piece(items[tag], known[tag], quantity, Mark("available", word=_("best choice")), None)
-            )
+            best = Mark("available", word=_("best choice"))
+            chosen.append(_piece(items[tag], known[tag], each.line, quantity, best, None))
     yield from chosen
 
 
 def _piece(
-    item: Item, known: Candidate, quantity: int, mark: Mark, reservation: Reservation | None
+    item: Item, known: Candidate, line: Line, quantity: int, mark: Mark, reservation: Reservation | None
 ) -> ShownPiece:
     facts = (
         item.place.name if item.place else "",
@@ -148,6 +171,7 @@ def _piece(
         detail=", ".join(fact for fact in facts if fact),
         reservation=reservation,
         conceded=conceded(known.gates),
+        goes_with=goes_with(item.set_name, item.kind.name, item.mark, line.kind, line.assembly),
     )
 
 

@@ -43,6 +43,7 @@ COLUMNS = (
     Column("state"),
     Column("quantity", "integer"),
     Column("note", width=40),
+    Column("set"),
     Column("where"),
     Column("fit until", "date"),
     Column("what decides it", width=40),
@@ -62,7 +63,8 @@ def _narrowed(request: HttpRequest) -> RegisterFilter:
 @at_desk()
 def register(request: HttpRequest) -> HttpResponse:
     narrowed = _narrowed(request)
-    table = ItemTable(narrowed.qs, today=request.desk.today)
+    in_sets = narrowed.qs.exclude(set_name="").exists()
+    table = ItemTable(narrowed.qs, today=request.desk.today, exclude=() if in_sets else ("set_name",))
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
     return render(
         request,
@@ -116,6 +118,7 @@ def _rows(items: Iterator[Item]) -> Iterator[list[object]]:
             item.state,
             item.quantity if item.counted else None,
             item.note,
+            item.set_name,
             item.get_custody_display(),
             "no limit" if item.fit_until == NO_LIMIT else item.fit_until or "not fit",
             item.fit_reason,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django.contrib import messages
 from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
@@ -11,6 +13,7 @@ from django_tables2 import RequestConfig
 
 from kit.forms.kind import KindForm, MakerLabelForm, NewKindForm, WalkForm
 from kit.models import Kind, Place, ShortDate, State
+from kit.papers.wording import millimetres
 from kit.stores import NotAllowed, acting, set_kind, set_maker_label
 from kit.stores.walk import set_walk
 from kit.tables.kinds import KindTable
@@ -39,7 +42,8 @@ def kind(request: HttpRequest, number: int) -> HttpResponse:
         must(request, "set checks", request.desk.depot)
     of_label = sent is not None and "maker" in sent
     form = KindForm(
-        None if of_label else sent, initial={name: getattr(shown, name) for name in KindForm.base_fields}
+        None if of_label else sent,
+        initial={name: _as_typed(getattr(shown, name)) for name in KindForm.base_fields},
     )
     label = MakerLabelForm(sent if of_label else None, auto_id="label_%s")
     if sent is not None and (_set_label(request, shown, label) if of_label else _set(request, shown, form)):
@@ -57,11 +61,20 @@ def kind(request: HttpRequest, number: int) -> HttpResponse:
     return render(request, "kinds/kind.html", context)
 
 
+def _as_typed(value: object) -> object:
+    """A length without the zeros that its column adds."""
+    return millimetres(value) if isinstance(value, Decimal) else value
+
+
 def _in_words(kind: Kind, name: str) -> object:
     """A setting as those read it who may not change it."""
     value = getattr(kind, name)
     if name == "short_date":
         return kind.get_short_date_display()
+    if name == "sized_by":
+        return kind.get_sized_by_display()
+    if isinstance(value, Decimal):
+        return millimetres(value)
     return (_("yes") if value else _("no")) if isinstance(value, bool) else value
 
 

@@ -30,7 +30,7 @@ MARKS = {
 }
 MOST_LISTED = 4
 # Said already by the note or by the deed itself.
-_LEFT_OUT = {"gates", "fit_reason", "outcome", "check", "verdict"}
+_LEFT_OUT = {"gates", "inspections", "fit_reason", "outcome", "check", "verdict", "set"}
 
 
 def told(entries: Iterable[LedgerEntry], subject: str = "") -> list[dict[str, Any]]:
@@ -91,7 +91,14 @@ def _name_of(about: str) -> str:
 
 def _named(about: str) -> str:
     what, _colon, name = about.partition(":")
-    words = {"item": _("item"), "job": _("job"), "depot": _("depot"), "kind": _("kind")}
+    words = {
+        "item": _("item"),
+        "job": _("job"),
+        "depot": _("depot"),
+        "kind": _("kind"),
+        "transfer": _("consignment"),
+        "main": _("main"),
+    }
     return f"{words.get(what, what)} {name}"
 
 
@@ -134,13 +141,17 @@ def _plain(value: Any) -> str:
 CHANGED = {
     "maker", "serial", "batch", "bore_min_mm", "bore_max_mm", "mark", "made_on", "use_by", "use_by_precision",
     "use_by_text", "place", "note", "depot", "site", "load_on", "return_on", "main_material", "main_size",
-    "main_sdr", "main_wall_mm", "bore_mm", "base_mark", "arrangement",
+    "main_sdr", "main_wall_mm", "bore_mm", "far_bore_mm", "ovality_mm", "lining_mm", "base_mark", "arrangement",
+    "crew", "priority",
 }  # fmt: skip
 
 
 def _label(name: str) -> str:
     words = {
         "line": _("for the line"),
+        "sides": _("side of the main:"),
+        "assemblies": _("made up into units that share a mark:"),
+        "instead": _("may stand in:"),
         "quantity": _("quantity"),
         "return_on": _("return on"),
         "load_on": _("loading on"),
@@ -159,5 +170,13 @@ def _label(name: str) -> str:
         "use_by_precision": _("precision of the date"),
         "bore_min_mm": _("smallest bore in mm"),
         "bore_max_mm": _("largest bore in mm"),
+        "bore_mm": _("measured bore in mm"),
+        "far_bore_mm": _("measured bore on the far side in mm"),
+        "ovality_mm": _("ovality in mm"),
+        "lining_mm": _("lining in mm"),
+        "main_sdr": _("SDR, schedule or class"),
+        "main_wall_mm": _("wall in mm"),
+        "bore_margin_mm": _("margin of the bore in mm"),
+        "sized_by": _("sized by"),
     }
     return words.get(name, name.replace("_", " "))

@@ -12,7 +12,7 @@ from django.template.loader import render_to_string
 from kit.models import Depot, JobState, LedgerEntry, Role
 from kit.ports import ports
 from kit.roles import MAY
-from kit.views.day_lists import arriving, broken_promises, loads, returns, set_aside, vans
+from kit.views.day_lists import broken_promises, consignments, loads, returns, set_aside, vans
 from kit.views.desk import at_desk
 from kit.views.story import told
 
@@ -59,7 +59,7 @@ def _parts(depot: Depot, roles: frozenset[str], day: Any) -> dict[str, Any]:
     if roles & KEEPERS:
         parts["set_aside"] = list(set_aside(depot))
     if Role.STORES in roles:
-        parts["arriving"] = list(arriving(depot))
+        parts["consignments"] = consignments(depot, day)
     if roles & MAY["prove"]:
         recent = LedgerEntry.objects.order_by("-number").prefetch_related("corrections")[:RECENT_ENTRIES]
         parts["recent"] = told(recent)

@@ -1,0 +1,88 @@
+"""The plan board on paper, filled from the register. Reads only."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+from django.utils import timezone
+
+from kit.models import Depot, Job, LedgerEntry
+from kit.papers.plan_board import DayMark, LackRow, PlanBoard, PlanRow, PlanWeek, short_day
+from kit.papers.store_heads import stamp
+from kit.stores.plan_board import Bar, Scarce, board_of
+
+
+def plan_board_of(
+    depot: Depot,
+    first: date,
+    weeks: int,
+    today: date,
+    crew: str | None = None,
+    printed_at: datetime | None = None,
+) -> PlanBoard:
+    """The weeks from `first` on. The plan's revision is the number of the ledger's last entry: all that moves a plan
+    is told there.
+    """
+    head = LedgerEntry.objects.order_by("-number").values_list("number", flat=True).first() or 0
+    return PlanBoard(
+        depot=str(depot),
+        as_of=today,
+        stamp=stamp(head, printed_at or timezone.localtime()),
+        weeks=[_week(depot, first + timedelta(days=7 * n), today, crew) for n in range(weeks)],
+        crew=crew or "",
+    )
+
+
+def _week(depot: Depot, first: date, today: date, crew: str | None) -> PlanWeek:
+    board = board_of(depot, first, 1, today, crew)
+    return PlanWeek(
+        first,
+        [_row(bar, board.days) for bar in board.bars],
+        [_lack(scarce, board.days) for scarce in board.scarce],
+    )
+
+
+def _row(bar: Bar, days: tuple[date, ...]) -> PlanRow:
+    job = bar.job
+    return PlanRow(
+        reference=job.reference,
+        revision=job.revision,
+        crew=job.crew,
+        site=job.site,
+        load_on=job.load_on,
+        return_on=job.return_on,
+        days=tuple(_mark(bar, each) for each in days),
+        stands=_stands(bar),
+    )
+
+
+def _mark(bar: Bar, day: date) -> DayMark:
+    if bar.job.load_on <= day <= bar.job.return_on:
+        return "job"
+    if bar.job.return_on < day <= bar.back_on:
+        return "late"
+    return "turn" if bar.back_on < day <= bar.taken_until else ""
+
+
+def _stands(bar: Bar) -> str:
+    load = bar.load
+    if bar.how == "late-back":
+        return f"OVERDUE since {short_day(bar.job.return_on)}"
+    if bar.how == "not-loaded":
+        return f"NOT LOADED on {short_day(bar.job.load_on)}"
+    if bar.how == "out":
+        return f"out, {bar.unfit} NO LONGER FIT" if bar.unfit else "out"
+    if bar.how == "broken":
+        return f"BROKEN, {load.broken} to replace"
+    if bar.how == "short":
+        return f"SHORT of {load.missing} in {load.needed}"
+    return "complete"
+
+
+def _lack(scarce: Scarce, days: tuple[date, ...]) -> LackRow:
+    def named(pairs: tuple[tuple[Job, int], ...]) -> str:
+        return ", ".join(f"{job.reference} {n}" for job, n in pairs)
+
+    days_short = tuple(scarce.short_on.get(each, 0) for each in days)
+    holding = f"have it: {named(scarce.holding)}" if scarce.holding else ""
+    return LackRow(scarce.kind, days_short, named(scarce.lacking), holding)
