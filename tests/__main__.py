@@ -24,8 +24,6 @@ from tests.browser import chromium
 TOP = Path(__file__).resolve().parent.parent
 PYTHON = sys.executable
 NO_TEST_RAN = 5  # pytest's exit code
-# These know no database: once is enough.
-PURE = ("tests/published", "tests/kit/planning", "tests/inspections/judging")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +55,6 @@ def all_parts() -> list[Part]:
     """In the order they run: what is quick to fail first."""
     alone = "not browser and not race and not bench"
     together = ("-n", "auto", "--dist", "worksteal")
-    elsewhere = [argument for folder in PURE if (TOP / folder).exists() for argument in ("--ignore", folder)]
     return [
         Part("ruff", "Lint", (PYTHON, "-m", "ruff", "check", ".")),
         Part("format", "Format", (PYTHON, "-m", "ruff", "format", "--check", ".")),
@@ -78,7 +75,7 @@ def all_parts() -> list[Part]:
         Part(
             "postgresql",
             "Tests on PostgreSQL",
-            pytest(alone, *together, *elsewhere),
+            pytest(f"{alone} and not once", *together),
             "postgresql",
             "postgresql",
         ),
@@ -94,7 +91,7 @@ def all_parts() -> list[Part]:
         Part(
             "browser",
             "Tests in a browser",
-            pytest("browser and not bench", "tests/browser"),
+            pytest("browser and not bench", *together, "tests/browser"),
             needs="chromium",
         ),
         # Its figures are worth something on a quiet machine only.

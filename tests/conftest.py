@@ -17,7 +17,12 @@ from tests import databases
 from tests.counts import cases
 
 HERE = Path(__file__).resolve().parent
-MARKED_BY_FOLDER = {"browser": HERE / "browser", "bench": HERE / "bench"}
+# Papers are laid out, and pure code reckons, alike whatever engine the register came from.
+MARKED_BY_FOLDER = {
+    "browser": [HERE / "browser"],
+    "bench": [HERE / "bench"],
+    "once": [HERE / "published", HERE / "kit/planning", HERE / "inspections/judging", HERE / "kit/papers"],
+}
 
 settings.register_profile(
     "fettlebook",
@@ -34,8 +39,8 @@ settings.load_profile("fettlebook-ci" if os.environ.get("CI") else "fettlebook")
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
-        for mark, folder in MARKED_BY_FOLDER.items():
-            if item.path.is_relative_to(folder):
+        for mark, folders in MARKED_BY_FOLDER.items():
+            if any(item.path.is_relative_to(folder) for folder in folders):
                 item.add_marker(mark)
 
 
@@ -81,3 +86,13 @@ def django_db_setup(django_db_setup: None, django_db_blocker) -> Iterator[None]:
         patched.setattr(TransactionTestCase, "_fixture_teardown", put_back)
         yield
     databases.drop(kept)
+
+
+@pytest.fixture
+def ledger_holds(db: None) -> Iterator[None]:
+    """After the test the ledger replays to the state, and every date to what the records give."""
+    yield
+    from kit.stores import differences, prove_ledger
+
+    assert prove_ledger().fault is None
+    assert differences() == []

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.once
+
 TOP = Path(__file__).resolve().parent.parent
 AT_THE_TOP = {
     "README.md",

@@ -31,6 +31,7 @@ AWKWARD_DAYS = [
 ]
 
 
+@pytest.mark.once
 @pytest.mark.parametrize("day", AWKWARD_DAYS, ids=str)
 def test_on_any_day_every_reason_occurs_and_most_jobs_are_complete(
     day: date, monkeypatch: pytest.MonkeyPatch

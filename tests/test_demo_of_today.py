@@ -16,6 +16,7 @@ from django.test import Client
 
 from demo_fixtures.first_days import ISSUED_IN_FULL, ISSUED_SHORT, PASSWORD, PEOPLE, RESERVED
 from demo_fixtures.jobs import PAST_JOB
+from demo_fixtures.store_list import MOUNTED
 from inspections.models import Due
 from kit.models import (
     Custody,
@@ -47,6 +48,24 @@ def lived(django_db_setup: None, django_db_blocker: Any) -> Iterator[str]:
 
 def test_pieces_of_another_depot_are_refused_for_that(lived: str) -> None:
     assert set(codes(kit_lists(all_depots=True))) == set(REASON_CODES)
+
+
+def test_a_mounted_pair_goes_as_a_whole_and_head_units_share_a_mark(lived: str) -> None:
+    kit = kit_lists()["QB-115"]
+    assert kit.complete
+    on = {line.line.name: line.tags for line in kit.lines}
+    pair = set(Item.objects.filter(set_name=MOUNTED).values_list("tag", flat=True))
+    assert len(pair) == 2
+    taken = {tag for tags in on.values() for tag in tags}
+    assert pair <= taken or not pair & taken
+    units = [
+        sorted(Item.objects.filter(tag__in=on[line]).values_list("mark", flat=True))
+        for line in ("bagging heads", "noses", "bases")
+    ]
+    assert units == [["V8", "V8"]] * 3
+    tube = Item.objects.get(set_name=MOUNTED, kind__name="bag tube")
+    [refused] = [each for each in kit_lists()["QB-104"].refused if each.tag == tube.tag]
+    assert [reason.code for reason in refused.reasons] == ["set-not-whole"]
 
 
 def test_one_piece_carries_several_reasons_at_once(lived: str) -> None:

@@ -43,6 +43,7 @@ def book() -> dict[str, list[dict[str, Any]]]:
 def test_it_has_the_sheets_of_the_design(book: dict[str, list[dict[str, Any]]]) -> None:
     assert set(book) == {
         "Kinds", "Checks", "Items", "Inspections", "Hold tests", "Calibrations", "Arrangements", "Jobs",
+        "Depots", "Ways",
     }  # fmt: skip
 
 
@@ -60,7 +61,7 @@ def test_two_depots_hold_four_hundred_items_of_every_shipped_kind(
         assert len({row["mark"] for row in book["Items"] if row["kind"] == kind} - {None}) >= 3
 
 
-def test_twenty_five_jobs_load_in_the_coming_weeks_at_both_depots(
+def test_twenty_six_jobs_load_in_the_coming_weeks_at_both_depots(
     book: dict[str, list[dict[str, Any]]],
 ) -> None:
     load_on = {
@@ -70,9 +71,28 @@ def test_twenty_five_jobs_load_in_the_coming_weeks_at_both_depots(
         for row in book["Jobs"]
     }
     coming = [reference for reference, day in load_on.items() if day >= COMMITTED_FOR]
-    assert len(coming) == 25
+    assert len(coming) == 26
     assert max(load_on.values()) <= COMMITTED_FOR + timedelta(days=45)
     assert {reference[:2] for reference in coming} == {"QB", "OM"}
+
+
+def test_crews_priorities_a_set_and_coupled_lines_are_written_down(
+    book: dict[str, list[dict[str, Any]]],
+) -> None:
+    crews = {(row["depot"], row["crew"]) for row in book["Jobs"]}
+    assert Counter(depot for depot, _crew in crews) == {"Quillby": 2, "Ostermere": 2}
+    assert sum(row["priority"] is not None for row in book["Jobs"]) == 3
+    assert sorted(row["kind"] for row in book["Items"] if row["set"]) == ["bag", "bag tube"]
+    assert [row["line"] for row in book["Arrangements"] if row["assembly"]] == [
+        "bagging heads",
+        "noses",
+        "bases",
+    ]
+    assert [row["instead"] for row in book["Arrangements"] if row["instead"]] == ["pressure recorder"]
+    assert {(row["from"], row["to"]) for row in book["Ways"]} == {
+        ("Quillby", "Ostermere"),
+        ("Ostermere", "Quillby"),
+    }
 
 
 def test_a_thousand_records_tell_a_history(book: dict[str, list[dict[str, Any]]]) -> None:

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.once
+
 TOP = Path(__file__).resolve().parent.parent
 OUR_OWN = {"kit", "inspections", "tests", "demo_fixtures"}
 

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.once
+
 TOP = Path(__file__).resolve().parent.parent
 PURE = ("kit/planning", "inspections/judging")
 CLOCKS = {"date.today", "datetime.now", "datetime.today", "datetime.utcnow", "timezone.now", "time.time"}

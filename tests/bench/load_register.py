@@ -10,7 +10,6 @@ from __future__ import annotations
 import datetime as dt
 import io
 import os
-import subprocess
 import sys
 import tempfile
 import time
@@ -18,9 +17,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
-from tests import databases
+from tests.bench.engines import on_each_engine
 from tests.bench.register_file import INSPECTIONS, ITEMS, write_register
-from tests.races import TOP, fresh_database
 
 T = TypeVar("T")
 
@@ -173,17 +171,7 @@ def main() -> None:
         return
     with tempfile.TemporaryDirectory(prefix="fettlebook-bench-") as folder:
         path = write_register(Path(folder) / "register.xlsx", dt.date.today())
-        for engine in ("sqlite", "postgresql"):
-            if engine == "postgresql" and (why := databases.why_no_postgresql()):
-                print(f"postgresql: left out, {why}")
-                continue
-            with fresh_database(engine) as url:
-                subprocess.run(
-                    [sys.executable, "-m", "tests.bench.load_register", str(path)],
-                    cwd=TOP,
-                    env={**os.environ, "DATABASE_URL": url},
-                    check=True,
-                )
+        on_each_engine("tests.bench.load_register", str(path))
 
 
 if __name__ == "__main__":

@@ -79,9 +79,15 @@ def phone_page(open_page: Callable[..., Page]) -> Page:
 
 
 @pytest.fixture(params=[DESK, PHONE], ids=["1280px", "390px"])
-def each_page(request: pytest.FixtureRequest, open_page: Callable[..., Page]) -> Page:
+def screen(request: pytest.FixtureRequest) -> dict[str, object]:
     """The test runs twice, at the desk's width and at the phone's."""
-    return open_page(request.param)
+    return request.param
+
+
+@pytest.fixture
+def each_page(screen: dict[str, object], open_page: Callable[..., Page]) -> Page:
+    """A page at the desk's width, and in a second run at the phone's."""
+    return open_page(screen)
 
 
 @pytest.fixture

@@ -30,11 +30,14 @@ _MAKES = [
         (r"^/inspections/(ask-concession|correct)/.*", r"\1"),
         (r"^/inspections/knew/(item|job)/.*", r"knew \1"),
         (r"^/jobs/[^/]+/$", "job"),
-        (r"^/(change-job|cancel-job|let-go-all|load-list)/[^/]+/$", r"\1"),
+        (r"^/(change-job|cancel-job|let-go-all|load-list|move-job|breaks/soonest)/[^/]+/$", r"\1"),
         (r"^/counter/(issue|back|piece)/.*", r"counter \1"),
         (r"^/promises/\d+/(.*)/$", r"promise \1"),
         (r"^/arrangements/\d+/(next/)?$", r"arrangement \1"),
         (r"^/kinds/\d+/$", "kind"),
+        (r"^/mains/\d+/withdraw/$", "withdrawn main"),
+        (r"^/transfers/\d+/((arrival/)?)$", r"transfer \1"),
+        (r"^/transfers/\d+/\d+/$", "transfer line"),
     ]
 ]
 _NOT_PAGES = re.compile(

@@ -38,6 +38,8 @@ class Shot:
     phone: bool = False
     # A link on that page to follow first, by a CSS selector.
     follow: str = ""
+    # What must stand there before the picture is taken, by a CSS selector: long work ends with it.
+    wait_for: str = ""
 
 
 SHOTS: Final = (
@@ -48,6 +50,13 @@ SHOTS: Final = (
     Shot("today-planner", "planner", "/"),
     Shot("job", "planner", "/jobs/OM-204/"),
     Shot("kit-list-short", "planner", "/jobs/QB-106/"),
+    Shot("plan-board", "planner", "/plan/"),
+    Shot("breaks", "planner", "/breaks/"),
+    Shot("readiness", "planner", "/readiness/"),
+    Shot("rearranged", "planner", "/rearranged/", follow="a:has-text('See the outcome')", wait_for="#worth"),
+    Shot("what-if", "planner", "/what-if/"),
+    Shot("transfers", "stores", "/transfers/"),
+    Shot("mains", "planner", "/mains/"),
     Shot("today-examiner", "examiner", "/"),
     Shot("due-list", "compliance", "/inspections/due/"),
     Shot("quarantine", "compliance", "/inspections/quarantine/"),
@@ -146,7 +155,9 @@ def take(browser: Browser, base: str, shot: Shot) -> None:
     if answer is None or answer.status != 200:
         raise RuntimeError(f"{shot.path} answers {answer.status if answer else 'nothing'}")
     if shot.follow:
-        page.locator(shot.follow).first.click()
+        page.locator(shot.follow).first.click(timeout=120_000)
+    if shot.wait_for:
+        page.locator(shot.wait_for).first.wait_for(timeout=120_000)
     page.wait_for_load_state("networkidle")
     height = min(page.evaluate("document.documentElement.scrollHeight"), MOST_HEIGHT)
     page.set_viewport_size({"width": page.viewport_size["width"], "height": height})

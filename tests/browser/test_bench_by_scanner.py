@@ -16,7 +16,7 @@ from inspections.actions import CheckSpec, Finding, record, set_checks
 from inspections.models import Check, HoldRun, Inspection
 from kit.models import Depot, Item, Kind, LedgerEntry, Role, State
 from kit.stores import Who, acting, depot_named, found_register, receive
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import PHONE
 from tests.kit.views.yard import person
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -42,11 +42,6 @@ def depot() -> Depot:
         gauge = Item.objects.get(tag="NY-G1")
         record(act, Finding(gauge, calibration, act.today - timedelta(days=9), "pass", by="lab"))
     return made
-
-
-@pytest.fixture(params=[DESK, PHONE], ids=["1280px", "390px"])
-def screen(request: pytest.FixtureRequest) -> dict[str, object]:
-    return request.param
 
 
 @pytest.fixture

@@ -222,7 +222,7 @@ def test_a_database_that_gives_up_is_a_sentence(
     def locked(*_: object, **__: object) -> None:
         raise OperationalError("database is locked")
 
-    monkeypatch.setattr(kit_list_command, "kit_list_of", locked)
+    monkeypatch.setattr(kit_list_command, "told_kit_list", locked)
     refused(run("kit_list", COMPLETE), "The database could not do it (database is locked).", "try again")
 
 
@@ -232,7 +232,7 @@ def test_a_fault_of_the_program_is_not_dressed_up_as_bad_input(
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("a bug")
 
-    monkeypatch.setattr(kit_list_command, "kit_list_of", broken)
+    monkeypatch.setattr(kit_list_command, "told_kit_list", broken)
     with pytest.raises(RuntimeError, match="a bug"):
         run("kit_list", COMPLETE)
 

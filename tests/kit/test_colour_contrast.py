@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.once
+
 TOKENS = Path(__file__).parents[2] / "kit" / "static" / "kit" / "css" / "tokens.css"
 
 TEXT = 4.5

@@ -151,6 +151,7 @@ def found(book: Book, path: Path) -> list[tuple[str, int | None, str | None, str
     return [(each.sheet, each.row, each.column, each.value) for each in loaded(book.xlsx(path)).faults]
 
 
+@pytest.mark.once
 def test_each_fault_alone_is_one_fault_at_its_cell(tmp_path: Path, subtests: pytest.Subtests) -> None:
     before = dump()
     for name, spoil in FAULTS.items():

@@ -16,6 +16,7 @@ from pypdf.generic import ContentStream
 from kit import papers
 from kit.papers.bench_record import BenchRecord, FileRow, PointRow, bench_record_pdf
 from kit.papers.disposal_note import DisposalNote, disposal_note_pdf
+from kit.papers.transfer_note import LastInspection, SentLot, SentPiece, TransferNote, transfer_note_pdf
 
 PRINTED_AT = datetime(2026, 11, 12, 5, 52, tzinfo=ZoneInfo("Europe/London"))
 STAMP = papers.Stamp(PRINTED_AT, 3, papers.LedgerMark(1234, "ab12cd34ef56" + "0" * 52))
@@ -165,6 +166,30 @@ def bench_record(**values: object) -> BenchRecord:
     return BenchRecord(**{**usual, **values})  # type: ignore[arg-type]
 
 
+def transfer_note(how_many: int = 20, **other: object) -> TransferNote:
+    """`how_many` pieces, each inspected once and once never, and the lots."""
+    known = [
+        LastInspection("hold test", date(2026, 6, 8), "pass", date(2026, 12, 8), "C-881", "e.marsh"),
+        LastInspection("detailed inspection", None, "", None),
+    ]
+    values: dict[str, object] = {
+        "number": "T12",
+        "code": "TRANSFER 12",
+        "stamp": STAMP,
+        "leaves": "North yard",
+        "to": "Mill bank",
+        "sent_on": date(2026, 11, 12),
+        "arrives_on": date(2026, 11, 14),
+        "sent_by": "w.hollis",
+        "carrier": "Thursday van",
+        "pieces": [SentPiece(piece, known) for piece in pieces(how_many)],
+        "lots": [SentLot(lot, "LOT-7") for lot in LOTS],
+        "note": "Two crates.",
+        **other,
+    }
+    return TransferNote(**values)  # type: ignore[arg-type]
+
+
 EVERY_PAPER: dict[str, Callable[[], bytes]] = {
     "load list": lambda: papers.load_list_pdf(load_list()),
     "issue note": lambda: papers.issue_note_pdf(issue_note()),
@@ -173,6 +198,7 @@ EVERY_PAPER: dict[str, Callable[[], bytes]] = {
     "disposal note": lambda: disposal_note_pdf(disposal_note()),
     "test record": lambda: bench_record_pdf(bench_record()),
     "defect tag on A4": lambda: papers.defect_tag_pdf(defect_tag(), papers.TagSheet.A5_ON_A4),
+    "transfer note": lambda: transfer_note_pdf(transfer_note()),
 }
 
 

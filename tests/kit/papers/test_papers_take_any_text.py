@@ -11,6 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.papers import (
+    CountedLot,
+    Piece,
     Short,
     ShortIssue,
     TagSheet,
@@ -21,6 +23,7 @@ from kit.papers import (
 )
 from kit.papers.bench_record import BenchRecord, FileRow, PointRow, bench_record_pdf
 from kit.papers.printable import CUT, LONGEST_TEXT, printable
+from kit.papers.transfer_note import LastInspection, SentLot, SentPiece, TransferNote, transfer_note_pdf
 from tests.counts import cases
 from tests.kit.papers.examples import (
     JOB,
@@ -36,6 +39,7 @@ from tests.kit.papers.examples import (
     return_note,
     returned,
     run_together,
+    transfer_note,
 )
 
 HOSTILE = [
@@ -73,6 +77,7 @@ def every_text_replaced(text: str) -> dict[str, Callable[[], bytes]]:
         mark=text,
         fit_reason=text,
         concession=text,
+        goes_with=text,
     )
     lot = replace(LOTS[0], line=text, kind=text, lot=text, place=text)
     job = replace(JOB, reference=text, site=text, depot=text, arrangement=text, mark=text, main=text)
@@ -109,7 +114,23 @@ def every_text_replaced(text: str) -> dict[str, Callable[[], bytes]]:
         "defect tag": lambda: defect_tag_pdf(tag),
         "defect tag on A4": lambda: defect_tag_pdf(tag, TagSheet.A5_ON_A4),
         "test record": lambda: bench_record_pdf(_record_of(text)),
+        "transfer note": lambda: transfer_note_pdf(_transfer_of(text, piece, lot)),
     }
+
+
+def _transfer_of(text: str, piece: Piece, lot: CountedLot) -> TransferNote:
+    known = LastInspection(text, None, text, None, text, text)
+    return transfer_note(
+        number=text,
+        code=text,
+        leaves=text,
+        to=text,
+        sent_by=text,
+        carrier=text,
+        pieces=[SentPiece(piece, [known], text)],
+        lots=[SentLot(lot, text, text)],
+        note=text,
+    )
 
 
 def _record_of(text: str) -> BenchRecord:
@@ -151,9 +172,9 @@ def test_hostile_text_is_printed_letter_for_letter_and_its_code_reads_it(text: s
 def test_every_place_for_a_text_on_the_load_list_takes_it_as_it_is() -> None:
     text = "#panic() *_`$@<"
     printed = run_together(" ".join(pages(every_text_replaced(text)["load list"]())))
-    # Title, site, depot, arrangement, main, mark, line, kind and remedy of the short, the nine of the piece,
+    # Title, site, depot, arrangement, main, mark, line, kind and remedy of the short, the ten of the piece,
     # the four of the lot, the caution and the crew.
-    assert printed.count(run_together(text)) >= 20
+    assert printed.count(run_together(text)) >= 21
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ from kit.stores import (
     substitute,
     take_back,
 )
-from kit.stores.plan_job import LineSpec
+from kit.stores.arrange import LineSpec
 from tests.kit.views.yard import Yard, in_days, kind, yard
 
 pytestmark = pytest.mark.django_db

@@ -102,3 +102,16 @@ def test_a_register_that_brings_a_later_use_by_and_a_new_count_of_a_lot_is_loade
     report = load_register(path, STORES)
     assert not report.faults
     assert promised(made.item("LOT-7")) == 9
+
+
+def test_what_is_out_of_a_lot_is_out_whoever_was_promised_the_rest(made: Yard) -> None:
+    """Found by a plan lived at random: the issued part was flagged for promises that broke in the same act."""
+    with acting(STORES) as act:
+        other = plan_job(act, job_of(made.north, made.arrangement, "J-other", load=9, back=14))
+        reserve(act, other)
+        out = made.job.reservations.select_related("item").order_by("-quantity").first()
+        issue_piece(act, made.job, out.item)
+        count_stock(act, made.item("LOT-7"), 3, "counted")
+    assert set(made.job.reservations.filter(standing=Standing.ISSUED).values_list("why", flat=True)) == {""}
+    assert not other.reservations.filter(item=out.item, standing=Standing.PROMISED).exists()
+    assert prove_ledger().fault is None

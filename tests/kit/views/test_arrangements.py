@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from kit.models import Arrangement, Role
+from kit.stores import specs_of
 from tests.kit.views.yard import EVERY_ROLE, Yard, seat, yard
 
 pytestmark = pytest.mark.django_db
@@ -141,3 +142,73 @@ def test_planners_and_the_compliance_lead_set_arrangements(place, role):
     assert Arrangement.objects.filter(name="own").exists() == (role in SETTERS)
     shown = client.get(reverse("arrangement", args=[place.arrangement.pk])).content.decode()
     assert ("Make the next version" in shown) == (role in SETTERS)
+
+
+HEADS = {"name": "heads", "kind": "bagging head", "quantity": 2, "assembly": "Head unit"}
+BASES = {"name": "bases", "kind": "base", "quantity": 4, "match": "mark", "assembly": "Head unit"}
+WIDER = {
+    **BAGS,
+    "side": "far",
+    "instead_1": "nose",
+    "instead_note_1": "with a sleeve",
+    "instead_3": "pump",
+}
+
+
+def test_side_assembly_and_what_may_stand_in_are_set_and_told_in_words(place):
+    client = seat(Role.PLANNER, place.north)
+    answer = client.post(reverse("new_arrangement"), sent([WIDER, HEADS, BASES], name="own"), follow=True)
+    bags, heads, bases = specs_of(Arrangement.objects.get(name="own"))
+    assert (bags.side, heads.assembly, bases.assembly) == ("far", "Head unit", "Head unit")
+    assert [(other.kind.name, other.note) for other in bags.instead] == [
+        ("nose", "with a sleeve"),
+        ("pump", ""),
+    ]
+    text = answer.content.decode()
+    for words in (
+        "For the main on the far side.",
+        "May stand in: nose (with a sleeve), then pump.",
+        "Assembly Head unit: 1 to each of 2 units, whose pieces share a mark.",
+        "Assembly Head unit: 2 to each of 2 units, whose pieces share a mark.",
+    ):
+        assert words in text
+    plain = client.get(reverse("arrangement", args=[place.arrangement.pk])).content.decode()
+    assert "what may stand in" not in plain
+    story = seat(Role.COMPLIANCE, place.north).get(reverse("ledger")).content.decode()
+    assert "may stand in: bags nose, then pump" in story
+    assert "Made up into units that share a mark: Head unit heads + bases" in story
+
+
+def test_the_form_shows_what_is_there_and_the_same_again_makes_no_version(place):
+    client = seat(Role.PLANNER, place.north)
+    client.post(reverse("new_arrangement"), sent([WIDER, HEADS, BASES], name="own"))
+    number = Arrangement.objects.get(name="own").pk
+    answer = client.get(reverse("next_arrangement", args=[number]))
+    rows = answer.context["lines"].forms
+    assert [row.goes_further for row in rows] == [True, True, True, False, False, False]
+    typed = [{field.name: field.value() for field in row if field.value() is not None} for row in rows]
+    answer = client.post(reverse("next_arrangement", args=[number]), sent(typed, name="own"), follow=True)
+    assert "no new version was made" in answer.content.decode()
+    more = client.post(reverse("next_arrangement", args=[number]), sent(typed, name="own", more="1"))
+    assert 'value="with a sleeve"' in more.content.decode()
+    assert more.context["lines"].forms[0]["instead_2"].value() == "pump"
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        ([HEADS], "heads is the only line of the assembly Head unit"),
+        ([HEADS, {**BASES, "quantity": 3}], "make up no number of like units"),
+        ([{**BAGS, "instead_1": "bag"}], "bags asks for a bag already"),
+        ([{**BAGS, "instead_2": "seal"}], "only a kind that is counted alike may stand in"),
+        ([{**BAGS, "instead_note_1": "with a sleeve"}], "Say of which kind, or leave the note on it empty."),
+        ([{**BAGS, "side": "left"}], "not one of the available choices"),
+        ([{**BAGS, "instead_4": "no such"}], "not one of the available choices"),
+    ],
+)
+def test_what_cannot_be_is_said_at_its_field(place, lines, words):
+    answer = seat(Role.PLANNER, place.north).post(reverse("new_arrangement"), sent(lines, name="own"))
+    assert answer.status_code == 200
+    assert words in answer.content.decode()
+    assert any(row.goes_further for row in answer.context["lines"].forms)
+    assert not Arrangement.objects.filter(name="own").exists()

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from kit.models import Item, Job, JobState, Reservation, Role, Standing
-from kit.stores import prove_ledger, quarantine
+from kit.stores import Who, acting, bind_set, prove_ledger, quarantine
 from tests.kit.views.holm import Yard
 
 
@@ -190,3 +190,18 @@ def test_a_reference_with_slashes_and_spaces_has_an_address(yard: Yard):
     assert counter(yard, "26/104 weir #2")["Location"] == reverse("issue", args=[job.reference])
     assert "notice--done" in scan(yard, "G 1/A", job=job.reference)
     assert yard.client("sal").get(reverse("item", args=["G 1/A"])).status_code == 200
+
+
+def test_a_set_in_part_is_warned_of_and_never_leaves(yard: Yard, job: Job):
+    with acting(Who("p.lane", "test")) as act:
+        bind_set(act, "GAUGE BOX", list(Item.objects.filter(tag__in=["G-1", "G-2"])), "one box")
+    page = scan(yard, "G-1")
+    assert "GAUGE BOX goes as a whole; still here: G-2. The van cannot leave without it." in page
+    refused = yard.client("sal").post(reverse("issue_finish", args=["J-1"]), {"why_short": "Pat agreed"})
+    assert "the set GAUGE BOX would go out without G-2" in refused.content.decode()
+    job.refresh_from_db()
+    assert job.state == JobState.PLANNED
+    assert "goes as a whole" not in scan(yard, "G-2")
+    yard.client("sal").post(reverse("issue_finish", args=["J-1"]), {"why_short": ""})
+    job.refresh_from_db()
+    assert job.state == JobState.OUT

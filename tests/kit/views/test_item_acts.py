@@ -58,7 +58,7 @@ def test_a_lost_item_found_again_goes_to_quarantine(yard: Yard, gauge: Item):
 
 
 def test_only_what_makes_sense_is_offered_and_only_to_whom_it_is_for(yard: Yard, gauge: Item):
-    assert offered(yard, "sal") == {"set-aside", "send", "change", "lost", "withdraw"}
+    assert offered(yard, "sal") == {"set-aside", "send", "change", "bind", "lost", "withdraw"}
     assert offered(yard, "cal") == {"set-aside", "lost"}
     assert offered(yard, "eve") == {"set-aside", "lost"}
     assert offered(yard, "lee") == {"set-aside", "change", "lost", "withdraw"}

@@ -116,6 +116,18 @@ def test_a_planner_plans_a_job(place):
     assert "measured bore is" not in client.get(answer.url).content.decode()
 
 
+def test_a_job_is_planned_with_all_that_decides_about_its_bore(place):
+    said = {"far_bore_mm": "158.5", "ovality_mm": "0", "lining_mm": "3", "crew": "Crew 2", "priority": "7"}
+    seat(Role.PLANNER, place.north).post(reverse("plan_job"), plan_of(place, **said))
+    job = Job.objects.get(reference=plan_of(place)["reference"])
+    assert {name: str(getattr(job, name)) for name in said} == {
+        **said,
+        "far_bore_mm": "158.500",
+        "ovality_mm": "0.000",
+        "lining_mm": "3.000",
+    }
+
+
 @pytest.mark.parametrize("role", [Role.CREW, Role.EXAMINER, Role.COMPLIANCE])
 def test_others_may_not_plan(place, role):
     client = seat(role, place.north)
@@ -149,6 +161,10 @@ def test_a_measured_bore_far_from_the_nominal_one_is_warned_about(place):
         ({"reference": ".."}, "reference"),
         ({"reference": "a\x01b"}, "reference"),
         ({"bore_mm": "-3"}, "bore_mm"),
+        ({"far_bore_mm": "0"}, "far_bore_mm"),
+        ({"lining_mm": "-1"}, "lining_mm"),
+        ({"bore_mm": "100", "ovality_mm": "100"}, "__all__"),
+        ({"priority": "10"}, "priority"),
         ({"load_on": "31/02/2027"}, "load_on"),
         ({"arrangement": "99999"}, "arrangement"),
     ],

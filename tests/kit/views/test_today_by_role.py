@@ -56,7 +56,7 @@ def test_stores_see_vans_returns_broken_promises_and_quarantine(busy: Yard):
     assert "Proposed in its place:" in page
     assert reverse("issue", args=["J-NOW"]) in page
     assert reverse("take_back", args=["J-OUT"]) in page
-    assert reverse("item_act", args=["take-in", "W-1"]) in page
+    assert reverse("transfer_arrive", args=[1]) in page
     assert reverse("quarantine") in page
 
 

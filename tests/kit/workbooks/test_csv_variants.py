@@ -79,8 +79,8 @@ def refusal(path: Path) -> str:
 
 def test_headings_of_no_sheet(tmp_path: Path) -> None:
     path = tmp_path / "any.csv"
-    path.write_text("name,colour\nx,red\n")
-    assert "begins with no headings of the register (found: name, colour)" in refusal(path)
+    path.write_text("shade,colour\nx,red\n")
+    assert "begins with no headings of the register (found: shade, colour)" in refusal(path)
 
 
 def test_headings_of_two_sheets(tmp_path: Path) -> None:

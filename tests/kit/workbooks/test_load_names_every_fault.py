@@ -33,6 +33,7 @@ def test_the_rows_round_the_faults_are_sound(register: None, tmp_path: Path) -> 
     assert (report.loaded, list(report.faults), list(report.warnings)) == (True, [], [])
 
 
+@pytest.mark.once
 def test_each_fault_alone_is_one_fault_at_its_cell(
     register: None, tmp_path: Path, subtests: pytest.Subtests
 ) -> None:
