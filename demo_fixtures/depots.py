@@ -10,6 +10,12 @@ QUILLBY: Final = "Quillby"
 OSTERMERE: Final = "Ostermere"
 LETTER: Final = {QUILLBY: "Q", OSTERMERE: "M"}
 
+# How many inspections a day each bench does, and how many days the van between the two takes.
+DEPOT_COLUMNS: Final = ("depot", "name", "bench_a_day")
+DEPOT_ROWS: Final = ((QUILLBY, None, 6), (OSTERMERE, None, 4))
+WAY_COLUMNS: Final = ("from", "to", "lead_days")
+WAY_ROWS: Final = ((QUILLBY, OSTERMERE, 1), (OSTERMERE, QUILLBY, 1))
+
 # Two letters of a tag for each kind. Numbers run through both depots, so no tag is easily taken for another.
 CODE: Final = {
     "bag": "BG",

@@ -32,14 +32,19 @@ STEEL6: Final = Main("steel", "6 in", None, "V6")  # 154.08
 PE250: Final = Main("PE", "250", "17", "V8")  # 220.4
 PE250_THICK: Final = Main("PE", "250", "11", "V8")  # 204.6
 PE315: Final = Main("PE", "315", "17", "V8")  # 277.6
+PE355: Final = Main("PE", "355", "17", "V8")  # 312.8
 
 TWO_A_HOLE: Final = "two-way, two bags a hole"
 ONE_A_HOLE: Final = "two-way, one bag a hole"
 SINGLE: Final = "single-sided"
 RECORDED: Final = "recorded two-way stop"
+HEAD_UNITS: Final = "single-sided, heads made up into units"
 
-ARRANGEMENT_COLUMNS: Final = ("arrangement", "line", "kind", "quantity", "match", "note")
-ARRANGEMENT_ROWS: Final = (
+ARRANGEMENT_COLUMNS: Final = (
+    "arrangement", "line", "kind", "quantity", "match", "note", "side", "assembly", "instead",
+)  # fmt: skip
+_UNIT: Final = "head unit"
+_PLAIN_ROWS: Final = (
     (RECORDED, "bags", "bag", 5, "bore", "Two a side and one spare."),
     (RECORDED, "bag tubes", "bag tube", 5, "any", "The spare goes out mounted."),
     (RECORDED, "control heads", "control head", 5, "any", "The spare goes out mounted."),
@@ -60,6 +65,57 @@ ARRANGEMENT_ROWS: Final = (
     (RECORDED, "leak-detection fluid", "leak-detection fluid", 2, None, None),
     (RECORDED, "lubricant", "lubricant", 1, None, None),
 )
+_COUPLED_ROWS: Final = (
+    (HEAD_UNITS, "bags", "bag", 3, "bore", "Two and one spare.", None, None, None),
+    (
+        HEAD_UNITS,
+        "bag tubes",
+        "bag tube",
+        3,
+        "any",
+        "A pair that is mounted goes as it is.",
+        None,
+        None,
+        None,
+    ),
+    (HEAD_UNITS, "control heads", "control head", 3, "any", None, None, None, None),
+    (
+        HEAD_UNITS,
+        "bagging heads",
+        "bagging head",
+        2,
+        "any",
+        "With nose and base of its mark.",
+        None,
+        _UNIT,
+        None,
+    ),
+    (HEAD_UNITS, "noses", "nose", 2, "bore", "One a bagging head.", None, _UNIT, None),
+    (HEAD_UNITS, "bases", "base", 2, "any", "One a bagging head.", None, _UNIT, None),
+    (
+        HEAD_UNITS,
+        "gauges",
+        "gauge",
+        2,
+        None,
+        "A recorder counts as a gauge.",
+        None,
+        None,
+        "pressure recorder",
+    ),
+    (HEAD_UNITS, "gas detector", "gas detector", 1, None, "High range.", None, None, None),
+    (HEAD_UNITS, "pump", "pump", 1, None, None, None, None, None),
+    (HEAD_UNITS, "chain sets", "chain set", 2, None, None, None, None, None),
+    (HEAD_UNITS, "hand tools", "hand tool", 1, None, None, None, None, None),
+    (HEAD_UNITS, "seals", "seal", 3, None, None, None, None, None),
+    (HEAD_UNITS, "caps", "cap", 2, None, None, None, None, None),
+)
+ARRANGEMENT_ROWS: Final = (*((*row, None, None, None) for row in _PLAIN_ROWS), *_COUPLED_ROWS)
+
+CREWS: Final = {QUILLBY: ("Pike", "Tolliver"), OSTERMERE: ("Marsh", "Penhale")}
+"""Two crews a depot, named after whoever leads them; they take the jobs in turn."""
+PRIORITIES: Final = {"QB-106": 3, "OM-202": 2, "OM-206": 5}
+"""What is more than the usual: a hospital's main, a school's, a street without a second feed."""
 
 # Reference, site, days to loading, days out, main, bore measured, arrangement.
 _PLAN: Final[tuple[tuple[str, str, int, int, Main, float | None, str], ...]] = (
@@ -77,6 +133,7 @@ _PLAN: Final[tuple[tuple[str, str, int, int, Main, float | None, str], ...]] = (
     # Measured well off what the size gives: an old main, or the wrong size in the records.
     ("QB-111", "Abbot's Drove", 31, 2, PE180, 163.1, ONE_A_HOLE),
     ("QB-112", "Coopers' Wharf, second stop", 36, 3, PE315, 277.4, TWO_A_HOLE),
+    ("QB-115", "Limekiln Bank", 41, 2, PE355, 313.1, HEAD_UNITS),
     ("OM-201", "Harbour Stairs", 0, 2, DI125, 132.1, ONE_A_HOLE),
     ("OM-202", "Dyke Road, at the sluice", 1, 2, PE250, 220.8, SINGLE),
     ("OM-203", "Netmakers' Row", 4, 2, PE125, 110.5, TWO_A_HOLE),
@@ -93,7 +150,7 @@ PAST_JOB: Final = "QB-100"
 
 
 def jobs(day: date) -> Iterator[JobRow]:
-    """One job that began days ago, and 25 that load on `day` or later, in order of loading."""
+    """One job that began days ago, and 26 that load on `day` or later, in order of loading."""
     ends = (turning_month_end(day) - day).days
     # A bag whose label names that month is in date for the first of these to its last day, not for the second.
     turning = (
@@ -103,12 +160,16 @@ def jobs(day: date) -> Iterator[JobRow]:
     for reference, site, starts, lasts, main, bore_mm, arrangement in sorted(
         (*_PLAN, *turning), key=lambda planned: (planned[2], planned[0])
     ):
+        depot = QUILLBY if reference.startswith("QB") else OSTERMERE
+        crews = CREWS[depot]
         details: dict[str, Any] = {"day": day, "starts": starts, "lasts": lasts, "main": main}
         yield JobFactory(
             **details,
             reference=reference,
-            depot=QUILLBY if reference.startswith("QB") else OSTERMERE,
+            depot=depot,
             site=site,
             bore_mm=bore_mm,
             arrangement=arrangement,
+            crew=crews[int(reference[-1]) % len(crews)],
+            priority=PRIORITIES.get(reference),
         )

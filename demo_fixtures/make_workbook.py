@@ -21,12 +21,13 @@ from openpyxl import Workbook
 from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 
+from demo_fixtures.depots import DEPOT_COLUMNS, DEPOT_ROWS, WAY_COLUMNS, WAY_ROWS
 from demo_fixtures.faults import pieces_at_fault
 from demo_fixtures.jobs import ARRANGEMENT_COLUMNS, ARRANGEMENT_ROWS, jobs
 from demo_fixtures.readings import CalibrationRow, HoldTestRow, open_books
 from demo_fixtures.regimes import HOLD, HOLD_IN_PSI, KIND_COLUMNS, KIND_ROWS, REGIMES, WITHOUT_CHECKS
 from demo_fixtures.rows import InspectionRow, ItemRow, JobRow, columns, same_every_time
-from demo_fixtures.store_list import sound_pieces
+from demo_fixtures.store_list import coupled_pieces, sound_pieces
 
 SEED = 20_261_125
 JUDGED_COLUMNS = (
@@ -44,7 +45,7 @@ def build(day: date) -> bytes:
         items: list[ItemRow] = []
         inspections: list[InspectionRow] = []
         # Those at fault come first, so that the numbers of their tags stay when the stores grow.
-        for piece in (*pieces_at_fault(day), *sound_pieces()):
+        for piece in (*pieces_at_fault(day), *sound_pieces(), *coupled_pieces()):
             item, past = piece.rows(day)
             items.append(item)
             inspections.extend(past)
@@ -65,6 +66,8 @@ def build(day: date) -> bytes:
         _sheet(book, title, columns(row), _values(listed, columns(row)))
     _sheet(book, "Arrangements", ARRANGEMENT_COLUMNS, ARRANGEMENT_ROWS)
     _sheet(book, "Jobs", columns(JobRow), _values(planned, columns(JobRow)))
+    _sheet(book, "Depots", DEPOT_COLUMNS, DEPOT_ROWS)
+    _sheet(book, "Ways", WAY_COLUMNS, WAY_ROWS)
     return _packed(book, day)
 
 

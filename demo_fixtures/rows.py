@@ -35,6 +35,7 @@ class ItemRow:
     state: str
     quantity: int | None
     note: str | None
+    set: str | None
     # No column: the day it was made, before it was written down in some way.
     born: date | None = field(default=None, metadata={"column": False})
 
@@ -66,6 +67,8 @@ class JobRow:
     bore_mm: float | None
     base_mark: str
     arrangement: str
+    crew: str
+    priority: int | None
 
 
 def columns(row: type[Any]) -> tuple[str, ...]:
@@ -137,6 +140,7 @@ class ItemFactory(factory.Factory):
     state = "available"
     quantity = None
     note = None
+    set = None
 
 
 def _serial(row: Any, n: int) -> str | int | None:
@@ -224,6 +228,8 @@ class JobFactory(factory.Factory):
     bore_mm = None
     base_mark = factory.LazyAttribute(lambda row: row.main.mark)
     arrangement = "two-way, two bags a hole"
+    crew = ""
+    priority = None
 
 
 @contextmanager

@@ -32,8 +32,11 @@ NOSES: Final = {
     "N6": (196, 215),
     "N7": (215, 232),
     "N8": (270, 290),
+    "N9": (300, 325),
 }  # fmt: skip
 MARKS: Final = ("V4", "V6", "V8")
+MOUNTED: Final = "mounted pair 1"
+"""The set that Quillby keeps: a bag with its tube, mounted together and tried as one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +108,14 @@ def sound_pieces() -> Iterator[Piece]:
         for kind, many in _MANY.items():
             for _ in range(many[at]):
                 yield Piece(depot, kind, past=_past())
+
+
+def coupled_pieces() -> Iterator[Piece]:
+    """A bag and its tube that go out together, and the noses that share a mark with their heads and bases."""
+    yield Piece(QUILLBY, "bag", BAGS["R6"], fit_in=620, besides={"set": MOUNTED})
+    yield Piece(QUILLBY, "bag tube", besides={"set": MOUNTED})
+    for _ in range(2):
+        yield Piece(QUILLBY, "nose", NOSES["N9"], mark="V8")
 
 
 def _past() -> Past:
