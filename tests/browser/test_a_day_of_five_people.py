@@ -184,13 +184,17 @@ def test_a_day(seat: Any, assert_accessible: Any, settings: Any, tmp_path: Path)
     assert_accessible(lead)
     # It came back from a job: what was out with it is looked at first, and what may have to be told is considered.
     lead.get_by_role("link", name=re.compile("^Do it in case")).click()
+    lead.wait_for_url(re.compile("/case"))
     assert_accessible(lead)
     lead.get_by_text("All the others were looked at and stay in use").click()
     lead.locator("textarea[name=rest-text]").fill("torn by a shovel, the rest was not near")
     lead.get_by_role("button", name="Leave them in use").click()
-    while (waiting := lead.locator("details[open] textarea[name^=notice-]")).count():
+    expect(lead.locator("#messages")).not_to_be_empty()
+    waiting = lead.locator("details[open] textarea[name^=notice-]")
+    while left := waiting.count():
         waiting.first.fill("not to be reported, the maker was told")
         lead.locator("details[open] form:has(textarea[name^=notice-]) button").first.click()
+        expect(waiting).to_have_count(left - 1)
         expect(lead.locator("#messages")).to_contain_text("What you decided")
     lead.get_by_role("link", name="Release", exact=True).click()
     lead.locator("textarea[name=findings]").fill("patched and examined by the maker")

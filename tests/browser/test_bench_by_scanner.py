@@ -117,6 +117,7 @@ def test_a_hold_test_takes_at_most_eight_strokes_after_the_bag_is_scanned(bench,
 def test_a_fail_offers_the_defect_tag_and_too_early_says_how_long(bench, assert_accessible) -> None:
     page = bench(PHONE)
     page.goto("/inspections/bench/hold/?code=NY-B2")
+    expect(page.locator("#id_start_pressure")).to_be_focused()
     hands = Hands(page)
     hands.press("Enter")
     expect(page.get_by_role("timer")).to_be_visible()
@@ -127,6 +128,7 @@ def test_a_fail_offers_the_defect_tag_and_too_early_says_how_long(bench, assert_
     assert_accessible(page)
     put_clock_back("NY-B2", 5)
     page.goto("/inspections/bench/hold/?code=NY-B2")
+    expect(page.get_by_label("End pressure")).to_be_focused()
     hands.keys(".18")
     hands.press("Enter")
     expect(page.locator(".verdict")).to_contain_text("Tie a defect tag to it")
@@ -138,6 +140,7 @@ def test_a_fail_offers_the_defect_tag_and_too_early_says_how_long(bench, assert_
 def test_the_clock_ends_on_the_screen_by_itself(bench) -> None:
     page = bench()
     page.goto("/inspections/bench/hold/?code=NY-B3")
+    expect(page.locator("#id_start_pressure")).to_be_focused()
     page.keyboard.press("Enter")
     expect(page.get_by_role("timer")).to_be_visible()
     put_clock_back("NY-B3", 4 + 58 / 60)

@@ -77,6 +77,7 @@ def test_a_set_is_scanned_together_seen_on_its_job_and_taken_apart(
     page.goto("/items/NY-S1/")
     follow(page, "link", "Take its set apart")
     page.wait_for_url("**/acts/part-set/NY-S1/")
+    expect(page.locator("main textarea, main input[type=text]").first).to_be_focused()
     page.keyboard.type("the tube leaks")
     look_at(page, assert_accessible)
     follow(page, "button", "Take its set apart")
