@@ -5,15 +5,13 @@ The best choice minds all of this by itself; here it is said to somebody who cho
 
 from __future__ import annotations
 
-from collections import Counter
-
-from kit.models import HOLDING, ArrangementLine, Item, Job, Reservation, Standing
+from kit.models import ArrangementLine, Item, Job, Reservation, Standing
 from kit.planning import Line, Need
-from kit.planning.as_slots import as_compared, units_needed, units_of
 from kit.planning.sets import as_kind, reasons_on
 from kit.stores.act import Act, NotAllowed
 from kit.stores.knowledge import candidates, held_by, kit_list_of, need_of
 from kit.stores.set_promises import mates_promised, mates_wanted
+from kit.stores.unit_promises import Begun
 
 
 def refuse_unfit(
@@ -44,33 +42,10 @@ def refuse_unfit(
 
 def mixes_marks(job: Job, need: Need, line: Line, item: Item, instead_of: Reservation | None = None) -> str:
     """Why the item would bring another mark into an assembly that has no unit left for it; empty if it would not."""
-    mark = as_compared(item.mark)
-    if not line.assembly or not mark:
+    if not line.assembly or not item.mark.strip():
         return ""
-    places = {each.name: place for place, each in enumerate(need.lines)}
-    marks: list[Counter[str]] = [Counter() for _ in need.lines]
-    lies = job.reservations.filter(standing__in=[*HOLDING, Standing.RETURNED])
-    if instead_of is not None:
-        lies = lies.exclude(pk=instead_of.pk)
-    written: dict[str, str] = {}
-    for name, its_mark, quantity in lies.values_list("line__name", "item__mark", "quantity"):
-        if name in places:
-            marks[places[name]][as_compared(its_mark)] += quantity
-            if need.lines[places[name]].assembly == line.assembly and its_mark.strip():
-                written.setdefault(as_compared(its_mark), its_mark.strip())
-    before = units_needed(need, marks)[line.assembly]
-    marks[places[line.name]][mark] += 1
-    after = units_needed(need, marks)[line.assembly]
-    units = units_of(need.lines)[line.assembly]
-    if after <= units or after == before:
-        return ""
-    others = ", ".join(text for key, text in sorted(written.items()) if key != mark)
-    made = "its one unit is" if units == 1 else f"its {units} units are"
-    return (
-        f"{item.tag} is marked {item.mark.strip()} and {line.assembly} of {job} is made up of pieces that share a "
-        f"mark: {made} begun with {others or item.mark.strip()} already. Take one that is marked so, or put others "
-        "in the place of those first."
-    )
+    besides = {instead_of.pk: instead_of} if instead_of is not None else None
+    return Begun(job, need, besides).mixed_by(line, item)
 
 
 def refuse_leaving_its_set(job: Job, item: Item) -> None:

@@ -15,6 +15,7 @@ from kit.stores.act import Act
 from kit.stores.knowledge import candidates, chunked, free_of_lot, held_by, kit_list_of, needs_of
 from kit.stores.set_promises import mate_ids, set_reasons
 from kit.stores.shelf import Shelf
+from kit.stores.unit_promises import unit_reasons
 from kit.stores.windows import window
 
 OF_THE_REST = frozenset({"promised-elsewhere", "on-site"})
@@ -34,8 +35,10 @@ def rejudge(act: Act, item_ids: Sequence[int]) -> None:
     holding.sort(key=lambda reservation: reservation.starts, reverse=True)
     against = reasons_against(act.today, holding)
     lost = [reservation for reservation in holding if _judge(act, reservation, against[reservation.pk])]
-    # A line that lost a piece has room again for one that was broken before.
-    _judge_broken(act, [*broken, *lost, *broken_of(reservation.job for reservation in lost)], item_ids)
+    # A line that lost a piece has room again for one that was broken before, and a unit may be of one mark again.
+    again = [reservation.job for reservation in holding if reservation.line.assembly]
+    again += [reservation.job for reservation in lost]
+    _judge_broken(act, [*broken, *lost, *broken_of(again)], item_ids)
 
 
 def take_up(act: Act, item_ids: Sequence[int], jobs: Iterable[Job] = ()) -> None:
@@ -126,6 +129,8 @@ def reasons_against(today: date, reservations: Iterable[Reservation]) -> dict[in
             out_of_lot = reservation.counted and reservation.standing == Standing.ISSUED
             texts = [reason.text for reason in reasons if not (out_of_lot and reason.code in OF_THE_REST)]
             found[reservation.pk] = " ".join(texts)[:600]
+        for each, why in unit_reasons(job, need, listed, found).items():
+            found[each] = f"{found[each]} {why}".strip()[:600]
         for each, why in set_reasons(today, job, need, listed, found).items():
             found[each] = f"{found[each]} {why}".strip()[:600]
     return found

@@ -11,6 +11,7 @@ from kit.models import HOLDING, OPEN, Item, Job, Reservation, Standing
 from kit.planning import Need, Reason
 from kit.planning.sets import SET_NOT_WHOLE, reasons_on, set_not_whole
 from kit.stores.knowledge import candidates, chunked, held_by
+from kit.stores.unit_promises import Begun
 
 SetAt = tuple[int, str]
 """(id of the depot, name): what tells sets apart."""
@@ -106,7 +107,10 @@ def _against_alone(today: date, job: Job, need: Need, reservation: Reservation) 
     """Why the piece of a reservation may not be promised to the job, whatever its set; empty if it may."""
     [piece] = candidates([reservation.item], today, job)
     line = next(line for line in need.lines if line.name == reservation.line.name)
-    return " ".join(reason.text for reason in reasons_on(piece, line, need, today))
+    texts = [reason.text for reason in reasons_on(piece, line, need, today)]
+    if reservation.standing == Standing.BROKEN:
+        texts.append(Begun(job, need).mixed_by(line, reservation.item))
+    return " ".join(text for text in texts if text)
 
 
 def _without_room(job: Job, need: Need, waiting: Sequence[Reservation]) -> dict[str, Reason]:

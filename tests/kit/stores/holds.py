@@ -137,6 +137,8 @@ def proposals_would_do(now: Reckoning) -> Iterator[str]:
             r["item_id"] == item["id"] and r["job_id"] == row["job_id"] for r in now.with_standing(*HOLDING)
         ):
             against.add("held by this very job")
+        if now.mixes(item, now.line_of(row), now.job_of(row)):
+            against.add("mix")
         if against:
             yield f"{named(now, row)} proposes {item['tag']}, against it {against}"
     yield from (f"one piece is proposed {n} times for job {job}" for (job, _), n in proposed.items() if n > 1)
@@ -190,7 +192,14 @@ def what_has_ended_stays_ended(now: Reckoning) -> Iterator[str]:
 
 
 def objections(now: Reckoning, row: Row) -> set[str]:
-    return now.objections(now.item_of(row), now.line_of(row), now.job_of(row))
+    found = now.objections(now.item_of(row), now.line_of(row), now.job_of(row))
+    # What is out is out: its set and its unit are asked for when the van leaves, not held against it.
+    if row["standing"] != "issued":
+        if not now.set_goes_with(row):
+            found.add("set")
+        if now.mixes(now.item_of(row), now.line_of(row), now.job_of(row)):
+            found.add("mix")
+    return found
 
 
 def named(now: Reckoning, row: Row) -> str:
@@ -224,11 +233,23 @@ def kit_list_faults(now: Reckoning, job: Row, kit: KitList) -> list[str]:
         (name, tag)
         for name, line in lines.items()
         for tag, item in items.items()
-        if item["kind_id"] == line["kind_id"] and not now.objections(item, line, job)
+        if item["kind_id"] in now.kinds_of(line) and not now.objections(item, line, job)
     }
     fault("chooses, though something speaks against it,", chosen - held - fit)
     fault("calls also fit", also - fit)
-    fault("refuses", {pair for pair in refused & fit if not items[pair[1]]["counted"]})
+    # A lot may be used up, a set not whole, and a unit begun with another mark: those are looked at elsewhere.
+    alone = {
+        (name, tag)
+        for name, tag in fit
+        if not items[tag]["counted"] and not now.mates_of(items[tag]) and not lines[name]["assembly"]
+    }
+    fault("refuses", refused & alone)
+    taken = {tag for _, tag in chosen}
+    for tag in sorted(taken - {tag for _, tag in held}):
+        fault(
+            "chooses without its set",
+            {(mate["tag"], tag) for mate in now.mates_of(items[tag]) if mate["tag"] not in taken},
+        )
     return found
 
 

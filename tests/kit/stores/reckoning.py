@@ -87,7 +87,7 @@ class Reckoning:
         """Why the item cannot be promised for that line of that job, in a few words of our own."""
         kind = self.by_id["kind"][item["kind_id"]]
         found = set()
-        if item["kind_id"] != line["kind_id"]:
+        if item["kind_id"] not in self.kinds_of(line):
             found.add("kind")
         if item["state"] != "available":
             found.add(item["state"])
@@ -100,6 +100,61 @@ class Reckoning:
         if not item["counted"]:
             found |= self._taken(item, job, *self.window(job, kind))
         return found
+
+    def kinds_of(self, line: Row) -> set[int]:
+        """The kind that the line asks for and those that may stand in."""
+        others = {row["kind_id"] for row in self.tables["linesubstitute"] if row["line_id"] == line["id"]}
+        return {line["kind_id"], *others}
+
+    def mates_of(self, item: Row) -> list[Row]:
+        """The other pieces of its set at its depot."""
+        if not item["set_name"]:
+            return []
+        at = item["depot_id"], item["set_name"]
+        rows = [row for row in self.tables["item"] if (row["depot_id"], row["set_name"]) == at]
+        return [row for row in rows if row["id"] != item["id"]]
+
+    def set_goes_with(self, reservation: Row) -> bool:
+        """Whether the rest of the piece's set is out on the job, or has a promise of it that could hold."""
+        room: dict[str, int] = {}
+        for mate in self.mates_of(self.item_of(reservation)):
+            rows = [
+                row
+                for row in self.tables["reservation"]
+                if (row["item_id"], row["job_id"]) == (mate["id"], reservation["job_id"])
+            ]
+            if any(row["standing"] in ("issued", "returned") for row in rows):
+                continue
+            rows = [row for row in rows if row["standing"] in ("promised", "broken")]
+            rows.sort(key=lambda row: row["standing"] == "broken")
+            if not rows or self.objections(mate, self.line_of(rows[0]), self.job_of(rows[0])):
+                return False
+            if rows[0]["standing"] == "broken":
+                if self.mixes(mate, self.line_of(rows[0]), self.job_of(rows[0])):
+                    return False
+                name = self.line_of(rows[0])["name"]
+                room[name] = room.get(name, 0) + 1
+        if reservation["standing"] == "broken":
+            own = self.line_of(reservation)["name"]
+            room[own] = room.get(own, 0) + 1
+        job = self.job_of(reservation)
+        lines = [
+            row for row in self.tables["arrangementline"] if row["arrangement_id"] == job["arrangement_id"]
+        ]
+        asked = {line["name"]: line["quantity"] for line in lines}
+        return all(self.held_on_line(job, name) + more <= asked[name] for name, more in room.items())
+
+    def mixes(self, item: Row, line: Row, job: Row) -> bool:
+        """Whether the job holds a piece of another mark in the same assembly, of which it asks for one unit."""
+        marks = {
+            self.item_of(row)["mark"].strip().casefold()
+            for row in self.with_standing(*HOLDING, "returned")
+            if row["job_id"] == job["id"]
+            and row["item_id"] != item["id"]
+            and self.line_of(row)["assembly"] == line["assembly"] != ""
+        }
+        mark = item["mark"].strip().casefold()
+        return bool(mark and marks - {"", mark})
 
     def _will_be_there(self, item: Row, job: Row) -> bool:
         if item["custody"] != "in-transit":

@@ -13,6 +13,7 @@ from kit.stores import (
     acting,
     apply_plan,
     bind_set,
+    change_details,
     finish_issue,
     issue_piece,
     kit_list_of,
@@ -239,4 +240,23 @@ def test_a_season_with_a_set_an_assembly_and_a_substitute_is_rearranged(job: Job
         apply_plan(act, proposed)
     assert all(set(standing(each).values()) <= {Standing.PROMISED} for each in (job, *others))
     assert on_lines(job)["bags"] == ["B1"]
+    assert prove_ledger().fault is None
+
+
+def test_a_mark_read_again_breaks_the_promise_that_mixes_a_unit_and_heals_it(job: Job) -> None:
+    with acting(PLANNER) as act:
+        reserve(act, job)
+    held = on_lines(job)
+    head, base = held["heads"][0], held["bases"][0]
+    with acting(PLANNER) as act:
+        change_details(act, item(base), "the stamp was misread", mark="VII")
+    assert standing(job)[head] == Standing.PROMISED
+    broken = _of(job, base)
+    assert broken.standing == Standing.BROKEN
+    assert f"{base} is marked VII" in broken.why
+    assert broken.proposed is not None
+    assert broken.proposed.mark.casefold() == item(head).mark.casefold()
+    with acting(PLANNER) as act:
+        change_details(act, item(head), "so was this one", mark="vii")
+    assert standing(job) | {head: Standing.PROMISED, base: Standing.PROMISED} == standing(job)
     assert prove_ledger().fault is None

@@ -1,5 +1,6 @@
 """A plan lived at random over weeks: jobs are extended, pieces fail, vans are late, consignments go and arrive, pieces
-are set aside and released, the plan is rearranged, and days pass. Whatever the order, it holds.
+are set aside and released, sets are made up and taken apart, the plan is rearranged, and days pass. Whatever the
+order, it holds.
 """
 
 from __future__ import annotations
@@ -18,6 +19,11 @@ from tests.counts import cases
 from tests.kit.stores import small_store
 from tests.kit.stores.holds_of_transfers import transfer_faults
 from tests.kit.stores.life_of_planning import LifeOfPlanning
+from tests.kit.stores.life_of_sets import (
+    LifeOfSets,
+    bind_the_arrangement,
+    bound_faults,
+)
 from tests.kit.stores.lived import Lived
 from tests.kit.stores.reckoning import Reckoning
 from tests.kit.stores.test_life_of_a_store import Life
@@ -28,7 +34,7 @@ STEPS = 25
 REAL_NOW = timezone.now
 
 
-class LifeOfASeason(LifeOfPlanning, Lived):
+class LifeOfASeason(LifeOfPlanning, LifeOfSets, Lived):
     """Days pass by the clock of the life; what people do at the counter is as in the life of a store."""
 
     first_van = Life.first_van
@@ -71,6 +77,13 @@ class LifeOfASeason(LifeOfPlanning, Lived):
             found = transfer_faults(Reckoning(self.tables, self.today))
             assert not found, "\n".join(found)
 
+    @precondition(lambda self: self.sound)
+    @invariant()
+    def bound_kit_stays_together(self) -> None:
+        if not self.the_day_turned():
+            found = list(bound_faults(Reckoning(self.tables, self.today)))
+            assert not found, "\n".join(found)
+
 
 def test_whatever_happens_to_a_plan_it_holds() -> None:
     today = timezone.localdate()
@@ -80,6 +93,7 @@ def test_whatever_happens_to_a_plan_it_holds() -> None:
         set_link(act, north, mill, 1)
         set_link(act, mill, north, 2)
         set_bench(act, north, 2)
+        bind_the_arrangement(act, today)
     run_state_machine_as_test(
         LifeOfASeason, settings=settings(max_examples=cases(8), stateful_step_count=STEPS, deadline=None)
     )
