@@ -82,6 +82,7 @@ def _returned(piece: ReturnedPiece) -> Plain:
         "maker": piece.maker,
         "kind": piece.kind,
         "line": "" if piece.line == piece.kind else piece.line,
+        "goes_with": piece.goes_with,
         "outcome": piece.outcome.value.upper(),
         "next_step": piece.next_step.value,
         "next_detail": piece.next_detail,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -30,6 +30,7 @@ from kit.papers.values import (
     ShortIssue,
     StillOut,
 )
+from kit.papers.wording import goes_with
 from kit.planning import NO_LIMIT
 from kit.ports import ports
 from kit.stores import NotAllowed
@@ -177,7 +178,7 @@ def _entries(about: str, deeds: Sequence[Deed]) -> list[_Told]:
 
 
 def _reservations(job: Job) -> QuerySet[Reservation]:
-    return job.reservations.select_related("item__kind", "item__place", "item__depot", "line").order_by(
+    return job.reservations.select_related("item__kind", "item__place", "item__depot", "line__kind").order_by(
         "line__position", "item__tag"
     )
 
@@ -188,7 +189,16 @@ def _issued_piece(reservation: Reservation, told: _Told | None) -> Piece:
     written = facts.get("fit_until")
     until = date.fromisoformat(written) if written else None
     reason = facts.get("fit_reason", "the ledger does not say") if until != NO_LIMIT else ""
-    return paper_piece(reservation.item, reservation.line.name, None if until == NO_LIMIT else until, reason)
+    limit = None if until == NO_LIMIT else until
+    piece = paper_piece(reservation.item, reservation.line.name, limit, reason)
+    return replace(piece, goes_with=_together(reservation, told))
+
+
+def _together(reservation: Reservation, told: _Told | None) -> str:
+    """What the piece went with, or whose place it took: its set as it was when that was told."""
+    item, line = reservation.item, reservation.line
+    of_set = told.facts.get("set", "") if told else ""
+    return goes_with(of_set, item.kind.name, item.mark, line.kind.name, line.assembly)
 
 
 def _short_issues(job: Job, out: Sequence[Reservation], closing: _Told | None) -> list[ShortIssue]:
@@ -226,6 +236,7 @@ def _returned_piece(reservation: Reservation, told: _Told | None) -> ReturnedPie
         maker=item.maker,
         serial=item.serial,
         note="" if note.casefold() == outcome.value else note,
+        goes_with=_together(reservation, told),
     )
 
 

@@ -211,6 +211,7 @@ class ReturnedPiece:
     maker: str = ""
     serial: str = ""
     note: str = ""
+    goes_with: str = ""
 
     def __post_init__(self) -> None:
         needs_text(self.tag, "tag")

@@ -83,6 +83,7 @@ def _issue(act: Act, job: Job, item: Item, day: date) -> Reservation:
             "fit_until": item.fit_until,
             "fit_reason": item.fit_reason,
             "gates": item.gates_json,
+            **({"set": item.set_name} if item.set_name else {}),
         },
     )
     # A piece that nobody reserved has filled a line: what is broken there wants no other any more.

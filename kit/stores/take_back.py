@@ -66,7 +66,13 @@ def take_back(
         Deed.TAKEN_BACK,
         [job, item],
         note=note,
-        facts={"outcome": outcome, "back_on": day, "quantity": came_back, "checks_due_again": again},
+        facts={
+            "outcome": outcome,
+            "back_on": day,
+            "quantity": came_back,
+            "checks_due_again": again,
+            **({"set": item.set_name} if item.set_name else {}),
+        },
         happened_at=moment,
     )
     if outcome == Outcome.DAMAGED and item.state != State.WITHDRAWN:

@@ -17,6 +17,7 @@ def readiness_workbook(days: Sequence[Day], facts: Mapping[str, Any]) -> bytes:
     columns = (
         Column("date", "date"),
         Column("stops", "integer"),
+        Column("at most", "integer"),
         *(Column(f"at {depot}", "integer", 12) for depot in named),
         Column("limited by", width=48),
     )
@@ -24,6 +25,7 @@ def readiness_workbook(days: Sequence[Day], facts: Mapping[str, Any]) -> bytes:
         (
             day.day,
             day.stops,
+            day.at_most,
             *(stops for _depot, stops in day.by_depot if named),
             ", ".join(day.limited_by),
         )

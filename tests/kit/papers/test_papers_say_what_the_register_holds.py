@@ -20,8 +20,10 @@ from kit.stores import (
     quarantine,
     reserve,
     take_back,
+    unbind_set,
 )
 from tests.kit.papers.examples import pages, qr_codes
+from tests.kit.stores.bound_yard import PLANNER, a_job, bound_yard, item
 from tests.kit.views.yard import STORES, Yard, in_days, yard
 
 pytestmark = pytest.mark.django_db
@@ -197,3 +199,45 @@ def test_an_issue_still_open_is_said_to_be_open():
     note = issue_note_of(place.job)
     assert {short.reason for short in note.shorts} == {"the issue is not closed yet"}
     assert Reservation.objects.filter(job=place.job, standing=Standing.PROMISED).count() == 6
+
+
+def test_notes_say_which_set_and_assembly_a_piece_went_with_also_when_printed_anew():
+    bound_yard()
+    with acting(PLANNER) as act:
+        job = a_job(act, "J1")
+        quarantine(act, item("B9"), why="torn")
+        quarantine(act, item("B1"), why="torn")
+        quarantine(act, item("T2"), why="bent")
+        reserve(act, job)  # no bag is left that may go without its set: the wide bag stands in
+    with acting(PLANNER) as act:
+        for promise in Reservation.objects.filter(job=job).select_related("item"):
+            issue_piece(act, job, promise.item)
+        finish_issue(act, job, "as it stands")
+    out = {piece.tag: piece.goes_with for piece in issue_note_of(job).pieces}
+    assert out["W1"] == "stands in for a bag"
+    assert out["H1"] == "of the assembly head unit, mark II"
+    assert "stands in for a bag" in "".join(pages(issue_note_pdf(issue_note_of(job))))
+    with acting(PLANNER) as act:
+        promise = Reservation.objects.get(job=job, item__tag="W1")
+        take_back(act, promise, Outcome.UNUSED)
+    [wide] = return_note_of(job).pieces
+    assert wide.goes_with == "stands in for a bag"
+    assert "stands in for a bag" in "".join(pages(return_note_pdf(return_note_of(job))))
+
+
+def test_a_set_taken_apart_later_stays_on_the_note_of_its_issue():
+    bound_yard()
+    with acting(PLANNER) as act:
+        job = a_job(act, "J1")
+        reserve(act, job)
+    with acting(PLANNER) as act:
+        for promise in Reservation.objects.filter(job=job).select_related("item"):
+            issue_piece(act, job, promise.item)
+        finish_issue(act, job)
+    for tag in ("B1", "T1"):
+        with acting(PLANNER) as act:
+            take_back(act, Reservation.objects.get(job=job, item__tag=tag), Outcome.UNUSED)
+    with acting(PLANNER) as act:
+        unbind_set(act, [item("B1")], "mounted anew")
+    assert {p.tag: p.goes_with for p in issue_note_of(job).pieces}["B1"] == "of the set PAIR 1"
+    assert {p.tag: p.goes_with for p in return_note_of(job).pieces}["T1"] == "of the set PAIR 1"

@@ -88,10 +88,10 @@ def test_the_spreadsheet_has_a_row_a_day(place):
     answer = seat(Role.PLANNER, place.north).get(reverse("readiness_workbook"), question(place))
     book = load_workbook(io.BytesIO(answer.content))
     rows = list(book["Readiness"].iter_rows(values_only=True))
-    assert rows[0] == ("date", "stops", "limited by")
+    assert rows[0] == ("date", "stops", "at most", "limited by")
     assert len(rows) == 11
     assert rows[1][0].date() == in_days(0)
-    assert rows[1][1] == 1
+    assert rows[1][1:3] == (1, 1)
 
 
 def test_the_crew_may_look_and_not_export(place):
