@@ -1,12 +1,17 @@
 """Take the pictures that the README shows: `python -m tests.browser.take_pictures` from the checkout.
 
 Sets the demo up in a throw-away database, serves it, and photographs the main screens in Chromium at a desk's and a
-phone's width, and the load list as it is printed. Needs the extra `test` and Chromium.
+phone's width, and the load list as it is printed. Named screens only: `... take_pictures item register`. With
+`--every` every screen that any role can reach by links, at both widths, into a folder of their own, `every`.
+`--into` names another folder than the README's. Needs the extra `test` and Chromium.
 """
 
 from __future__ import annotations
 
+import argparse
+import io
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -19,15 +24,18 @@ from typing import Final
 
 import django
 import pypdfium2
-from playwright.sync_api import Browser, sync_playwright
+from PIL import Image
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from tests.browser import chromium
+from tests.browser.pages import make_of, walk
 
 TOP: Final = Path(__file__).resolve().parent.parent.parent
 PICTURES: Final = TOP / "demo_fixtures" / "pictures"
 DESK: Final = {"width": 1280, "height": 900}
 PHONE: Final = {"width": 390, "height": 844}
 MOST_HEIGHT: Final = 1800  # px: a picture shows what a screen is like, not all that stands on it
+COLOURS: Final = 48  # enough for flat screens, and a third of the bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,11 +79,28 @@ SHOTS: Final = (
     Shot("concessions", "duty manager", "/inspections/concessions/"),
     Shot("bench-phone", "examiner", "/inspections/bench/hold/", phone=True),
     Shot("load-list-phone", "crew", "/load-list/QB-102/", phone=True),
+    Shot(
+        "rearranged-phone",
+        "planner",
+        "/rearranged/",
+        phone=True,
+        follow="a:has-text('See the outcome')",
+        wait_for="#worth",
+    ),
     Shot("counter-phone", "stores", "/counter/issue/QB-102/", phone=True),
 )
 
 
 def main() -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.browser.take_pictures")
+    parser.add_argument(
+        "names", nargs="*", metavar="NAME", help="of the README's pictures; none: all of them"
+    )
+    parser.add_argument("--every", action="store_true", help="also every screen, at both widths")
+    parser.add_argument("--into", type=Path, default=PICTURES, metavar="FOLDER")
+    asked = parser.parse_args()
+    if unknown := set(asked.names) - {shot.name for shot in SHOTS}:
+        parser.error(f"there is no picture {', '.join(sorted(unknown))}: write one of those in SHOTS.")
     path = chromium.executable()
     if not path:
         print(
@@ -85,7 +110,8 @@ def main() -> int:
         return 2
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kit.settings")
     django.setup()  # who the demo's people are stands beside models
-    PICTURES.mkdir(exist_ok=True)
+    folder_of_pictures: Path = asked.into
+    folder_of_pictures.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         environment = {**os.environ, "DATABASE_URL": f"sqlite:///{folder}/pictures.sqlite3"}
         port = free_port()
@@ -101,8 +127,12 @@ def main() -> int:
             with sync_playwright() as playwright:
                 browser = playwright.chromium.launch(executable_path=path, args=chromium.ARGUMENTS)
                 for shot in SHOTS:
-                    take(browser, base, shot)
-                print_load_list(browser, base)
+                    if not asked.names or shot.name in asked.names:
+                        take(browser, base, shot, folder_of_pictures)
+                if not asked.names:
+                    print_load_list(browser, base, folder_of_pictures)
+                if asked.every:
+                    take_every(browser, base, folder_of_pictures / "every")
                 browser.close()
         finally:
             served.terminate()
@@ -149,7 +179,7 @@ def sign_in(browser: Browser, base: str, role: str, phone: bool = False):  # typ
     return page
 
 
-def take(browser: Browser, base: str, shot: Shot) -> None:
+def take(browser: Browser, base: str, shot: Shot, folder: Path) -> None:
     page = sign_in(browser, base, shot.role, shot.phone)
     answer = page.goto(shot.path)
     if answer is None or answer.status != 200:
@@ -159,18 +189,46 @@ def take(browser: Browser, base: str, shot: Shot) -> None:
     if shot.wait_for:
         page.locator(shot.wait_for).first.wait_for(timeout=120_000)
     page.wait_for_load_state("networkidle")
-    height = min(page.evaluate("document.documentElement.scrollHeight"), MOST_HEIGHT)
-    page.set_viewport_size({"width": page.viewport_size["width"], "height": height})
-    page.screenshot(path=PICTURES / f"{shot.name}.png")
+    photograph(page, page.viewport_size["width"], folder / f"{shot.name}.png")
     page.context.close()
     print(f"{shot.name}.png")
 
 
-def print_load_list(browser: Browser, base: str) -> None:
+def photograph(page: Page, width: int, path: Path) -> None:
+    """The page from its top, of flat colours, so that a picture takes some tens of kB."""
+    page.set_viewport_size({"width": width, "height": 900})
+    height = min(page.evaluate("document.documentElement.scrollHeight"), MOST_HEIGHT)
+    page.set_viewport_size({"width": width, "height": max(height, 400)})
+    taken = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+    taken.quantize(COLOURS, dither=Image.Dither.NONE).save(path, optimize=True)
+
+
+def take_every(browser: Browser, base: str, folder: Path) -> None:
+    """Each make of screen once, with the page of today of every role, at a desk's and a phone's width."""
+    from demo_fixtures.first_days import PEOPLE
+
+    folder.mkdir(exist_ok=True)
+    seen: set[str] = set()
+    for role in dict.fromkeys(person.role for person in PEOPLE):
+        page = sign_in(browser, base, role)
+        for path in walk(page):
+            make = f"today of {role}" if path == "/" else make_of(path)
+            if make in seen:
+                continue
+            seen.add(make)
+            name = re.sub(r"[^a-z0-9]+", "-", make.lower()).strip("-")
+            for width in (int(DESK["width"]), int(PHONE["width"])):
+                photograph(page, width, folder / f"{name}-{width}.png")
+            page.set_viewport_size(DESK)
+            print(f"every/{name}")
+        page.context.close()
+
+
+def print_load_list(browser: Browser, base: str, folder: Path) -> None:
     """The first page of a load list as a printer would put it on A4."""
     page = sign_in(browser, base, "crew")
     paper = pypdfium2.PdfDocument(page.request.get("/load-list/QB-102.pdf").body())
-    paper[0].render(scale=1.4).to_pil().convert("L").save(PICTURES / "load-list-paper.png", optimize=True)
+    paper[0].render(scale=1.4).to_pil().convert("L").save(folder / "load-list-paper.png", optimize=True)
     page.context.close()
     print("load-list-paper.png")
 
