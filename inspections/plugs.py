@@ -14,7 +14,7 @@ def plug_in() -> None:
     from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
     from inspections.last_inspections import last_inspections
-    from inspections.views import case_panels, concessions, files, panels, review_panels
+    from inspections.views import case_panels, concessions, due, files, panels, quarantine, review_panels
     from inspections.workbooks import (
         CalibrationsLoader,
         ChecksLoader,
@@ -73,6 +73,7 @@ def plug_in() -> None:
         review_panels.today_panel,
         case_panels.today_cases,
     ]
+    ports.listings.update({listing.name: listing for listing in (due.LISTING, quarantine.LISTING)})
     add_to_navigation(MAY["inspect"], gettext_lazy("Bench"), "bench", "bench")
     add_to_navigation(MAY["see"], gettext_lazy("Due list"), "due", "due")
     add_to_navigation(MAY["quarantine"], gettext_lazy("Quarantine"), "quarantine", "quarantine")

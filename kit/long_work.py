@@ -82,7 +82,7 @@ def note_for(person: int | str, *asked: object) -> Note:
     home = _home(person)
     home.mkdir(parents=True, exist_ok=True, mode=0o700)
     oldest = time.time() - KEPT_HOURS * 3600
-    for old in home.glob("*.json"):
+    for old in home.iterdir():
         if old.stat().st_mtime < oldest:
             old.unlink(missing_ok=True)
     text = json.dumps([state_of_the_register(), *map(str, asked)], ensure_ascii=False)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from kit.models import Item, Job
     from kit.stores.act import Act
+    from kit.views.listing import Listing
 
 
 class Judge(Protocol):
@@ -120,6 +121,8 @@ class Ports:
     # Ways on from a job's page.
     job_ways: list[Callable[[HttpRequest, Job], Iterable[Way]]] = field(default_factory=list)
     today_panels: list[Callable[[HttpRequest], Panel | None]] = field(default_factory=list)
+    # Long lists that people keep their own way, by name; the store's own are among them.
+    listings: dict[str, Listing] = field(default_factory=dict)
 
 
 ports = Ports()

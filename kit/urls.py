@@ -2,9 +2,11 @@
 
 from django.urls import include, path, register_converter
 
+from kit.ports import ports
 from kit.views import (
     arrangements,
     breaks,
+    change_many,
     counter,
     counter_back,
     counter_issue,
@@ -17,6 +19,8 @@ from kit.views import (
     job_papers,
     jobs,
     ledger,
+    list_files,
+    list_views,
     load_register,
     mains,
     plan_board,
@@ -34,6 +38,7 @@ from kit.views import (
 from kit.views.addresses import NameConverter
 
 register_converter(NameConverter, "name")
+ports.listings.update({listing.name: listing for listing in (register.LISTING, jobs.LISTING)})
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -119,6 +124,16 @@ urlpatterns = [
     path("send-all/<name:code>/", transfer_sending.transfer_send, name="transfer_send"),
     path("send-nothing/<name:code>/", transfer_sending.transfer_empty, name="transfer_empty"),
     path("ways/", depot_links.ways, name="ways"),
+    path("lists/<slug:name>/file/", list_files.list_file, name="list_file"),
+    path(
+        "lists/<slug:name>/file/<slug:kind>/<slug:key>/progress",
+        list_files.list_file_progress,
+        name="list_file_progress",
+    ),
+    path("lists/<slug:name>/file/<slug:kind>/<slug:key>", list_files.list_file_ready, name="list_file_ready"),
+    path("lists/<slug:name>/views/", list_views.keep_view, name="keep_view"),
+    path("lists/<slug:name>/views/<int:number>/", list_views.change_view, name="change_view"),
+    path("lists/<slug:name>/change/", change_many.change_chosen, name="change_many"),
     path("ledger/", ledger.ledger, name="ledger"),
     path("inspections/", include("inspections.urls")),
 ]

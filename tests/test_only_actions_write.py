@@ -18,6 +18,7 @@ PERSONAL = {
     "kit/calendar_keys.py": {"CrewCalendarKey"},
     # A trial plan touches nothing.
     "kit/trial_plans.py": {"TrialPlan"},
+    "kit/saved_views.py": {"SavedView", "UsualView"},
 }
 
 

@@ -15,9 +15,9 @@ from django_tables2.utils import A
 
 from inspections.due_list import USE_BY, DueEntry
 from kit.models import State
-from kit.tables.columns import WIDE_ONLY, MarkColumn
+from kit.tables.columns import WIDE_ONLY, MarkColumn, Written
 from kit.tables.jobs import in_one_line
-from kit.tables.marks import Mark, short_day
+from kit.tables.marks import Mark, in_words, short_day
 
 
 def due_mark(entry: DueEntry, as_of: date) -> Mark:
@@ -50,6 +50,10 @@ def concession_url(entry: DueEntry) -> str:
     return reverse("ask_concession", args=[entry.tag]) + "?" + urlencode({"check": entry.check})
 
 
+def check_text(check: str) -> str:
+    return _("use-by date") if check == USE_BY else check
+
+
 def job_url(record: DueEntry) -> str | None:
     return reverse("job", args=[record.job]) if record.job else None
 
@@ -73,6 +77,20 @@ class DueTable(tables.Table):
     choose_form = "bulk"
     row_heading = "tag"
     caption = gettext_lazy("What is due")
+    written = {
+        "tag": Written(lambda entry, _day: entry.tag, width=18),
+        "kind": Written(lambda entry, _day: entry.kind, width=18),
+        "check": Written(lambda entry, _day: check_text(entry.check), width=28),
+        "stands": Written(
+            lambda entry, day: in_words(due_mark(entry, day), *conceded_mark(entry, day)), width=30
+        ),
+        "due_on": Written(lambda entry, _day: entry.due_on or _("at once"), "date"),
+        "last_done": Written(lambda entry, _day: entry.last_done or _("never"), "date"),
+        "state": Written(lambda entry, day: in_words(state_mark(entry, day)), width=16),
+        "job": Written(lambda entry, _day: entry.job or "", width=18),
+        "place": Written(lambda entry, _day: entry.place, width=20),
+        "depot": Written(lambda entry, _day: entry.depot, width=14),
+    }
 
     tag = tables.Column(
         verbose_name=gettext_lazy("Tag"), linkify=("item", {"tag": A("tag")}), attrs={"a": {"class": "code"}}
@@ -120,4 +138,4 @@ class DueTable(tables.Table):
         return in_one_line(value)
 
     def render_check(self, value: str) -> str:
-        return _("use-by date") if value == USE_BY else value
+        return check_text(value)

@@ -17,8 +17,8 @@ from django_tables2.utils import A
 
 from inspections.case_list import age_days, band_of
 from inspections.models import QuarantineCase
-from kit.tables.columns import WIDE_ONLY, MarkColumn
-from kit.tables.marks import Mark, short_day
+from kit.tables.columns import WIDE_ONLY, MarkColumn, Written
+from kit.tables.marks import Mark, in_words, short_day
 
 MARKS = {"": "set-aside", "released": "available", "withdrawn": "withdrawn", "lost": "lost"}
 
@@ -32,11 +32,36 @@ def case_mark(case: QuarantineCase, _today: date | None = None) -> Mark:
     return Mark(MARKS[case.decision], day, words[case.decision])
 
 
+def looked_text(case: Any) -> str:
+    """What of a case's companions was looked at (see inspections.case_list.cases_at)."""
+    if not case.used_with:
+        return _("nothing")
+    if not case.unlooked:
+        return ngettext("%(n)s piece, looked at", "%(n)s pieces, all looked at", case.used_with) % {
+            "n": case.used_with
+        }
+    return _("%(n)s of %(m)s not looked at") % {"n": case.unlooked, "m": case.used_with}
+
+
 class QuarantineTable(tables.Table):
     """`may_release` are the ids of depots at which the reader releases, `me` the reader's name."""
 
     row_heading = "tag"
     caption = gettext_lazy("Quarantine cases")
+    # What is pressed in the last column is not written out.
+    written = {
+        "case": Written(lambda case, _day: case.pk, "integer", 8),
+        "tag": Written(lambda case, _day: case.item.tag, width=18),
+        "kind": Written(lambda case, _day: case.item.kind.name, width=18),
+        "stands": Written(lambda case, day: in_words(case_mark(case, day)), width=24),
+        "since": Written(lambda case, _day: timezone.localtime(case.opened_at), "date", 17),
+        "why": Written(lambda case, _day: case.why, width=48),
+        "by": Written(lambda case, _day: case.opened_by, width=16),
+        "job": Written(lambda case, _day: case.job.reference if case.job else "", width=18),
+        "unlooked": Written(lambda case, _day: looked_text(case), width=22),
+        "place": Written(lambda case, _day: case.item.place.name if case.item.place else "", width=18),
+        "depot": Written(lambda case, _day: case.item.depot.code, width=14),
+    }
 
     case = tables.Column(
         verbose_name=gettext_lazy("Case"),
@@ -89,11 +114,5 @@ class QuarantineTable(tables.Table):
             return _("%(day)s, for %(n)s days") % {"day": day, "n": age}
         return format_html('{}, {}<br><span class="quiet small">{}</span>', day, ago, band_of(age).words)
 
-    def render_unlooked(self, value: int, record: Any) -> str:
-        if not record.used_with:
-            return _("nothing")
-        if not value:
-            return ngettext("%(n)s piece, looked at", "%(n)s pieces, all looked at", record.used_with) % {
-                "n": record.used_with
-            }
-        return _("%(n)s of %(m)s not looked at") % {"n": value, "m": record.used_with}
+    def render_unlooked(self, record: Any) -> str:
+        return looked_text(record)

@@ -6,13 +6,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_safe
-from django_tables2 import RequestConfig
 
 from inspections.actions import barred_from_release, release
 from inspections.actions.cases import open_case, open_missing
@@ -26,6 +25,7 @@ from kit.models import Depot, Item, LedgerEntry, State
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, must
+from kit.views.listing import Listed, Listing, arranged, on_a_page, opens_with, tools
 from kit.views.story import told
 
 A_PAGE = 25
@@ -41,6 +41,8 @@ class Asked:
     depots: list[Depot]
     decision: str
     band: str
+    # Columns and order, which go along from list to list.
+    carried: str = ""
 
     def url(self, **other: str) -> str:
         """The address of the list asked for with other words."""
@@ -50,39 +52,62 @@ class Asked:
             said["decision"] = ""
         else:
             said["age"] = ""
-        return "?" + "&".join(f"{name}={value}" for name, value in said.items() if value)
+        words = [f"{name}={value}" for name, value in said.items() if value]
+        return "?" + "&".join([*words, self.carried] if self.carried else words)
 
 
-def _asked(request: HttpRequest) -> Asked:
-    everywhere = request.GET.get("depot") == "all"
-    decision, band = request.GET.get("decision", OPEN), request.GET.get("age", "")
+def _asked(request: HttpRequest, query: QueryDict) -> Asked:
+    everywhere = query.get("depot") == "all"
+    decision, band = query.get("decision", OPEN), query.get("age", "")
     decision = decision if decision in dict(DECISIONS) else OPEN
     band = band if decision == OPEN and band in {one.key for one in BANDS} else ""
     depots = request.desk.depots if everywhere else [request.desk.depot]
-    return Asked(everywhere, depots, decision, band)
+    kept = QueryDict(mutable=True)
+    for name in ("columns", "sort"):
+        if name in query:
+            kept.setlist(name, query.getlist(name))
+    return Asked(everywhere, depots, decision, band, kept.urlencode())
+
+
+def _in_words(asked: Asked) -> str:
+    bands = {band.key: str(band.words) for band in BANDS}
+    return bands.get(asked.band) or str(dict(DECISIONS)[asked.decision]).lower()
+
+
+def _listed(request: HttpRequest, query: QueryDict) -> Listed:
+    asked, today = _asked(request, query), request.desk.today
+    table = arranged(
+        QuarantineTable,
+        cases_at([depot.pk for depot in asked.depots], asked.decision, asked.band, today),
+        query,
+        today=today,
+        may_release={depot.pk for depot in asked.depots if request.desk.may("release", depot)},
+        me=request.user.get_username(),
+    )
+    return Listed(table, asked.depots, _in_words(asked), {"asked": asked})
+
+
+LISTING = Listing("quarantine", "quarantine", gettext_lazy("Quarantine"), _listed)
 
 
 @at_desk()
 def quarantine(request: HttpRequest) -> HttpResponse:
     """Cases at the depot where one sits, or with ?depot=all at all of one's depots."""
-    asked = _asked(request)
+    if usual := opens_with(request, LISTING):
+        return usual
+    listed = _listed(request, request.GET)
+    asked, table, today = listed.page["asked"], listed.table, request.desk.today
     if request.method == "POST":
         return _open_their_cases(request, asked)
-    today, ids = request.desk.today, [depot.pk for depot in asked.depots]
-    cases = cases_at(ids, asked.decision, asked.band, today)
-    table = QuarantineTable(
-        cases,
-        today=today,
-        may_release={depot.pk for depot in asked.depots if request.desk.may("release", depot)},
-        me=request.user.get_username(),
-    )
-    RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
+    ids = [depot.pk for depot in asked.depots]
+    on_a_page(request, table, A_PAGE)
     counts = by_band(cases_at(ids), today) if asked.decision == OPEN else []
     return render(
         request,
         "quarantine/page.html",
         {
             "table": table,
+            "tools": tools(request, LISTING, listed, request.GET),
             "number": len(table.rows),
             "workbook_url": reverse("case_workbook") + asked.url(),
             "missing": _without_case(ids).count() if request.desk.may("release") else 0,
@@ -124,15 +149,14 @@ def _open_their_cases(request: HttpRequest, asked: Asked) -> HttpResponse:
 @at_desk()
 def workbook(request: HttpRequest) -> HttpResponse:
     """The spreadsheet of the cases as narrowed in the address."""
-    asked = _asked(request)
+    asked = _asked(request, request.GET)
     for depot in asked.depots:
         must(request, "export", depot)
     today = request.desk.today
     cases = list(cases_at([depot.pk for depot in asked.depots], asked.decision, asked.band, today))
-    bands = {band.key: str(band.words) for band in BANDS}
     query = {
         _("depot"): ", ".join(depot.code for depot in asked.depots),
-        _("asked for"): bands.get(asked.band) or str(dict(DECISIONS)[asked.decision]).lower(),
+        _("asked for"): _in_words(asked),
     }
     content = case_workbook(cases, today, query, request.user.get_username())
     response = HttpResponse(content, content_type=XLSX)

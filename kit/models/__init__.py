@@ -26,6 +26,7 @@ from kit.models.job import (
 from kit.models.ledger import Deed, LedgerEntry, LedgerMention
 from kit.models.planning import CrewCalendarKey, TrialPlan
 from kit.models.reservation import HOLDING, OPEN, Outcome, Reservation, Standing
+from kit.models.saved_view import SavedView, UsualView
 from kit.models.transfer import Arrival, Transfer, TransferLine
 
 __all__ = [
@@ -55,6 +56,7 @@ __all__ = [
     "Precision",
     "Reservation",
     "Role",
+    "SavedView",
     "ShortDate",
     "Side",
     "SizedBy",
@@ -63,6 +65,7 @@ __all__ = [
     "Transfer",
     "TransferLine",
     "TrialPlan",
+    "UsualView",
     "gate_from_json",
     "gate_to_json",
 ]

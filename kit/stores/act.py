@@ -138,6 +138,20 @@ class Act:
         """True while rows were changed that no entry tells of yet."""
         return bool(self._rows)
 
+    @contextmanager
+    def attempt(self) -> Iterator[None]:
+        """What is done inside is done whole or, if it is refused, not at all; the act then stands as before."""
+        kept = list(self._rows), list(self._entries), list(self._mentions)
+        stood = self._written, self._number, self._hash
+        try:
+            with transaction.atomic():
+                yield
+        except BaseException:
+            # Entries that were flushed inside are rolled back with the rest, and written again when the act ends.
+            self._rows, self._entries, self._mentions = kept
+            self._written, self._number, self._hash = stood
+            raise
+
     def create(self, row: M) -> M:
         row.save(force_insert=True)
         self._rows.append([label(row), row.pk, image(row)])

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, Literal
 
 import django_tables2 as tables
 
@@ -11,6 +12,15 @@ from kit.tables.marks import Mark
 
 NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
 WIDE_ONLY = {"td": {"class": "wide-only"}, "th": {"class": "wide-only"}}
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """How a column is written out: `of` gives its value for a record and the day of the table, in its own type."""
+
+    of: Callable[[Any, Any], object]
+    kind: Literal["text", "date", "integer", "decimal"] = "text"
+    width: float = 0
 
 
 class MarkColumn(tables.TemplateColumn):

@@ -13,8 +13,9 @@ from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from kit.models import Item
-from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn
-from kit.tables.marks import conceded_item, mark_of, short_day
+from kit.planning import NO_LIMIT
+from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn, Written
+from kit.tables.marks import conceded_item, in_words, mark_of, short_day
 
 
 def bore_text(item: Item) -> str:
@@ -38,9 +39,42 @@ def use_by_text(item: Item) -> str:
     return _("%(day)s (printed %(printed)s)") % {"day": short_day(item.use_by), "printed": item.use_by_text}
 
 
+def fit_until_text(item: Item) -> str:
+    if item.fit_until is None:
+        return _("not fit")
+    return _("no limit") if item.fit_until == NO_LIMIT else short_day(item.fit_until)
+
+
+def _fit_until(item: Item, _today: date) -> object:
+    return item.fit_until if item.limited else fit_until_text(item)
+
+
 class ItemTable(tables.Table):
     row_heading = "tag"
     caption = gettext_lazy("Items")
+    choose_name = "chosen"
+    choose_form = "bulk"
+    at_first_hidden = ("maker", "made_on", "quantity", "where", "fit_until", "decides", "note")
+    written = {
+        "tag": Written(lambda item, _day: item.tag, width=18),
+        "kind": Written(lambda item, _day: item.kind.name, width=18),
+        "now": Written(lambda item, day: in_words(mark_of(item, day), *conceded_item(item)), width=32),
+        "serial": Written(lambda item, _day: item.serial, width=18),
+        "batch": Written(lambda item, _day: item.batch, width=16),
+        "bore": Written(lambda item, _day: bore_text(item).replace("\u00a0", " "), width=16),
+        "mark": Written(lambda item, _day: item.mark, width=12),
+        "set_name": Written(lambda item, _day: item.set_name, width=18),
+        "use_by": Written(lambda item, _day: item.use_by, "date"),
+        "place": Written(lambda item, _day: item.place.name if item.place else "", width=18),
+        "depot": Written(lambda item, _day: str(item.depot), width=14),
+        "maker": Written(lambda item, _day: item.maker, width=18),
+        "made_on": Written(lambda item, _day: item.made_on, "date"),
+        "quantity": Written(lambda item, _day: item.quantity if item.counted else None, "integer"),
+        "where": Written(lambda item, _day: _(item.get_custody_display()), width=14),
+        "fit_until": Written(_fit_until, "date"),
+        "decides": Written(lambda item, _day: item.fit_reason, width=40),
+        "note": Written(lambda item, _day: item.note, width=40),
+    }
 
     tag = tables.Column(
         verbose_name=gettext_lazy("Tag"), linkify=("item", {"tag": A("tag")}), attrs={"a": {"class": "code"}}
@@ -57,6 +91,13 @@ class ItemTable(tables.Table):
     depot = tables.Column(
         verbose_name=gettext_lazy("Depot"), accessor="depot", order_by="depot__code", attrs=WIDE_ONLY
     )
+    maker = tables.Column(verbose_name=gettext_lazy("Maker"))
+    made_on = tables.Column(verbose_name=gettext_lazy("Made on"))
+    quantity = tables.Column(verbose_name=gettext_lazy("Quantity"), attrs=NUMBER)
+    where = tables.Column(verbose_name=gettext_lazy("Where it is"), accessor="custody")
+    fit_until = tables.Column(verbose_name=gettext_lazy("Fit until"), empty_values=())
+    decides = tables.Column(verbose_name=gettext_lazy("What decides it"), accessor="fit_reason")
+    note = tables.Column(verbose_name=gettext_lazy("Note"))
 
     class Meta:
         empty_text = gettext_lazy("No item of this register matches.")
@@ -76,6 +117,14 @@ class ItemTable(tables.Table):
         by = F("use_by").desc(nulls_last=True) if is_descending else F("use_by").asc(nulls_last=True)
         return items.order_by(by, "tag"), True
 
+    def order_fit_until(self, items: QuerySet[Item], is_descending: bool) -> tuple[QuerySet[Item], bool]:
+        fit = F("fit_until").desc(nulls_last=True) if is_descending else F("fit_until").asc(nulls_first=True)
+        return items.order_by(fit, "tag"), True
+
+    def order_made_on(self, items: QuerySet[Item], is_descending: bool) -> tuple[QuerySet[Item], bool]:
+        by = F("made_on").desc(nulls_last=True) if is_descending else F("made_on").asc(nulls_last=True)
+        return items.order_by(by, "tag"), True
+
     def order_bore(self, items: QuerySet[Item], is_descending: bool) -> tuple[QuerySet[Item], bool]:
         by = (
             F("bore_min_mm").desc(nulls_last=True) if is_descending else F("bore_min_mm").asc(nulls_last=True)
@@ -87,3 +136,15 @@ class ItemTable(tables.Table):
 
     def render_use_by(self, record: Item) -> str:
         return use_by_text(record)
+
+    def render_fit_until(self, record: Item) -> str:
+        return fit_until_text(record)
+
+    def render_made_on(self, value: date) -> str:
+        return short_day(value)
+
+    def render_quantity(self, record: Item) -> str:
+        return number_format(record.quantity) if record.counted else ""
+
+    def render_where(self, record: Item) -> str:
+        return _(record.get_custody_display())

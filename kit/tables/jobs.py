@@ -13,8 +13,8 @@ from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from kit.models import HOLDING, ArrangementLine, Job, JobState, Reservation, Standing
-from kit.tables.columns import WIDE_ONLY, MarkColumn
-from kit.tables.marks import Mark, short_day
+from kit.tables.columns import WIDE_ONLY, MarkColumn, Written
+from kit.tables.marks import Mark, in_words, short_day
 
 
 def with_promises(jobs: QuerySet[Job]) -> QuerySet[Job]:
@@ -53,6 +53,18 @@ def kitted(job: Any, _today: date | None = None) -> Mark:
 class JobTable(tables.Table):
     row_heading = "reference"
     caption = gettext_lazy("Jobs")
+    at_first_hidden = ("crew",)
+    written = {
+        "reference": Written(lambda job, _day: job.reference, width=18),
+        "site": Written(lambda job, _day: job.site, width=30),
+        "load_on": Written(lambda job, _day: job.load_on, "date"),
+        "return_on": Written(lambda job, _day: job.return_on, "date"),
+        "kit": Written(lambda job, day: in_words(kitted(job, day)), width=24),
+        "state": Written(lambda job, _day: job.get_state_display(), width=14),
+        "arrangement": Written(lambda job, _day: str(job.arrangement), width=28),
+        "depot": Written(lambda job, _day: str(job.depot), width=14),
+        "crew": Written(lambda job, _day: job.crew, width=16),
+    }
 
     reference = tables.Column(
         verbose_name=gettext_lazy("Job"),
@@ -70,6 +82,7 @@ class JobTable(tables.Table):
         order_by=("arrangement__name", "arrangement__version"),
     )
     depot = tables.Column(verbose_name=gettext_lazy("Depot"), order_by="depot__code", attrs=WIDE_ONLY)
+    crew = tables.Column(verbose_name=gettext_lazy("Crew"))
 
     class Meta:
         empty_text = gettext_lazy("No job matches.")

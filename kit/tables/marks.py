@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from kit.models import Custody, Item, Reservation, Standing, State
 from kit.planning import Gate
@@ -23,6 +24,37 @@ class Mark:
     state: str
     more: str = ""
     word: str = ""
+
+
+USUAL_WORDS = {
+    "in-fettle": gettext_lazy("in fettle"),
+    "not-in-fettle": gettext_lazy("not in fettle"),
+    "due-soon": gettext_lazy("due soon"),
+    "overdue": gettext_lazy("overdue"),
+    "never": gettext_lazy("never done"),
+    "set-aside": gettext_lazy("set aside"),
+    "quarantined": gettext_lazy("set aside"),
+    "withdrawn": gettext_lazy("withdrawn"),
+    "lost": gettext_lazy("lost"),
+    "out": gettext_lazy("out"),
+    "on-site": gettext_lazy("out"),
+    "in-transit": gettext_lazy("in transit"),
+    "promised": gettext_lazy("promised"),
+    "awaiting": gettext_lazy("awaiting check"),
+    "short": gettext_lazy("short"),
+    "conceded": gettext_lazy("by concession"),
+    "available": gettext_lazy("available"),
+}
+"""What components/mark.html says of a state; a test holds the two to each other."""
+
+
+def in_words(*marks: Mark) -> str:
+    """Marks as they read on screen, for a cell of a spreadsheet."""
+    said = []
+    for mark in marks:
+        word = mark.word or str(USUAL_WORDS.get(mark.state, mark.state))
+        said.append(f"{word} {mark.more}".rstrip())
+    return "; ".join(said)
 
 
 def short_day(day: date) -> str:

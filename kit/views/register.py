@@ -7,10 +7,10 @@ from tempfile import TemporaryFile
 
 from django.contrib import messages
 from django.db import IntegrityError
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
-from django_tables2 import RequestConfig
+from django.utils.translation import gettext_lazy
 
 from kit.forms.in_force import filters_in_force
 from kit.forms.item import ReceiveForm, names_of_places
@@ -19,8 +19,10 @@ from kit.models import Depot, Item
 from kit.planning import NO_LIMIT
 from kit.stores import NotAllowed, acting, place_named, receive
 from kit.tables.items import ItemTable
+from kit.views.change_many import may_do
 from kit.views.desk import at_desk
 from kit.views.found import must
+from kit.views.listing import Listed, Listing, arranged, on_a_page, opens_with, tools
 from kit.workbooks.writing import Column, write_table_workbook
 
 A_PAGE = 25
@@ -50,9 +52,9 @@ COLUMNS = (
 )
 
 
-def _narrowed(request: HttpRequest) -> RegisterFilter:
+def _narrowed(request: HttpRequest, asked: QueryDict) -> RegisterFilter:
     """The filter as asked for; a request that names no depot means the one where the person sits."""
-    asked = request.GET.copy()
+    asked = asked.copy()
     if "depot" not in asked and request.desk.depot:
         asked["depot"] = request.desk.depot.code
     depots: list[Depot] = request.desk.depots
@@ -60,21 +62,44 @@ def _narrowed(request: HttpRequest) -> RegisterFilter:
     return RegisterFilter(asked, depots=depots, queryset=items)
 
 
+def _listed(request: HttpRequest, query: QueryDict) -> Listed:
+    narrowed = _narrowed(request, query)
+    in_sets = narrowed.qs.exclude(set_name="").exists()
+    hidden = () if in_sets else ("set_name",)
+    table = arranged(ItemTable, narrowed.qs, query, hidden, today=request.desk.today)
+    form = narrowed.form
+    depot = form.cleaned_data.get("depot") if form.is_valid() else None
+    chosen = filters_in_force(form, narrowed.data)
+    return Listed(
+        table,
+        [depot] if depot else request.desk.depots,
+        "; ".join(one["text"] for one in chosen),
+        {"filter": narrowed, "chosen": chosen, "query": narrowed.data.urlencode()},
+    )
+
+
+LISTING = Listing(
+    "register", "register", gettext_lazy("Register"), _listed, item_of=lambda item: int(item.pk)
+)
+
+
 @at_desk()
 def register(request: HttpRequest) -> HttpResponse:
-    narrowed = _narrowed(request)
-    in_sets = narrowed.qs.exclude(set_name="").exists()
-    table = ItemTable(narrowed.qs, today=request.desk.today, exclude=() if in_sets else ("set_name",))
-    RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
+    if usual := opens_with(request, LISTING):
+        return usual
+    listed = _listed(request, request.GET)
+    if not may_do(request):
+        listed.table.choose_name = ""
+    on_a_page(request, listed.table, A_PAGE)
     return render(
         request,
         "register/page.html",
         {
-            "table": table,
-            "filter": narrowed,
-            "chosen": filters_in_force(narrowed.form, narrowed.data),
-            "open": set(request.GET) - {"q", "page", "sort", "depot"},
-            "query": narrowed.data.urlencode(),
+            "table": listed.table,
+            "tools": tools(request, LISTING, listed, request.GET),
+            "may_change_many": bool(listed.table.choose_name),
+            "open": set(request.GET) - {"q", "page", "sort", "depot", "columns"},
+            **listed.page,
         },
     )
 
@@ -82,7 +107,7 @@ def register(request: HttpRequest) -> HttpResponse:
 @at_desk("export")
 def register_export(request: HttpRequest) -> HttpResponse:
     """The register as narrowed, as a spreadsheet whose sheet can be loaded again."""
-    narrowed = _narrowed(request)
+    narrowed = _narrowed(request, request.GET)
     items = narrowed.qs.order_by("tag")
     file = TemporaryFile()  # noqa: SIM115  FileResponse closes it
     facts = {

@@ -4,7 +4,7 @@ Text that a spreadsheet program could take for a formula (OWASP, CSV Injection: 
 or line break; the full-width forms besides) is written as text by type, which no program evaluates, and
 carries the mark that a typed apostrophe leaves in a cell's format, so that it stays text when it is edited.
 The text itself is not altered: a tag -12 stays -12 and can be loaded again. A .csv has no types and would
-need a visible apostrophe instead; nothing here writes one.
+needs a visible apostrophe instead (kit.workbooks.table_csv).
 """
 
 from __future__ import annotations
@@ -64,6 +64,11 @@ class Column:
     width: float = 0
 
 
+def width_of(column: Column) -> float:
+    """Its width in characters."""
+    return column.width or max(_WIDTHS[column.kind], len(column.heading) + 4)
+
+
 def write_table_workbook(
     target: str | os.PathLike[str] | IO[bytes],
     title: str,
@@ -81,7 +86,7 @@ def write_table_workbook(
     """
     book = Workbook(write_only=True)
     book.properties.creator = "Fettlebook"
-    book.properties.title = _clean(title)
+    book.properties.title = clean_text(title)
     _write_summary(book, title, facts, summary)
     remaining = iter(rows)
     try:
@@ -136,7 +141,7 @@ def _write_summary(
     sheet.column_dimensions["A"].width = 28
     sheet.column_dimensions["B"].width = 60
     _set_up_print(sheet, title)
-    heading = WriteOnlyCell(sheet, _clean(title))
+    heading = WriteOnlyCell(sheet, clean_text(title))
     heading.font = _TITLE
     heading.data_type = "s"
     sheet.append([heading])
@@ -153,11 +158,10 @@ def _write_summary(
 def _write_table(
     book: Workbook, title: str, number: int, columns: Sequence[Column], rows: Iterable[Sequence[object]]
 ) -> None:
-    sheet = book.create_sheet(_sheet_title(title, number))
+    sheet = book.create_sheet(sheet_title(title, number))
     sheet.freeze_panes = "A2"
     for place, column in enumerate(columns, start=1):
-        width = column.width or max(_WIDTHS[column.kind], len(column.heading) + 4)
-        sheet.column_dimensions[get_column_letter(place)].width = width
+        sheet.column_dimensions[get_column_letter(place)].width = width_of(column)
     _set_up_print(sheet, title)
     sheet.print_title_rows = "1:1"
     sheet.append([_bold(sheet, column.heading) for column in columns])
@@ -191,7 +195,7 @@ def _set_up_print(sheet: Any, title: str) -> None:
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0  # As many pages down as it takes.
-    sheet.oddFooter.left.text = _clean(title).replace("&", "&&")
+    sheet.oddFooter.left.text = clean_text(title).replace("&", "&&")
     sheet.oddFooter.right.text = "Page &P of &N"
 
 
@@ -211,7 +215,7 @@ def _cell(sheet: Any, value: object) -> Any:
         cell = WriteOnlyCell(sheet, value)
         cell.number_format = "yyyy-mm-dd"
         return cell
-    text = _clean(str(value))
+    text = clean_text(str(value))
     if text[:1] in FORMULA_STARTS or text in ERROR_CODES:
         return _guarded(sheet, text)
     return _wrapped(sheet, text) if "\n" in text else text
@@ -233,7 +237,11 @@ def _guarded(sheet: Any, text: str) -> Any:
 
 
 def _bold(sheet: Any, text: str) -> Any:
-    cell = _guarded(sheet, _clean(text)) if text[:1] in FORMULA_STARTS else WriteOnlyCell(sheet, _clean(text))
+    cell = (
+        _guarded(sheet, clean_text(text))
+        if text[:1] in FORMULA_STARTS
+        else WriteOnlyCell(sheet, clean_text(text))
+    )
     cell.font = _BOLD
     return cell
 
@@ -248,15 +256,15 @@ def _link(sheet: Any, text: str, address: str, *, with_address: bool) -> Any:
     return cell
 
 
-def _clean(text: str) -> str:
+def clean_text(text: str) -> str:
     """Text that a workbook can hold: no control characters, one sort of line break, at most 32,767 long."""
     return _NOT_XML.sub("", text.replace("\r\n", "\n").replace("\r", "\n"))[:_MOST_CHARACTERS]
 
 
-def _sheet_title(title: str, number: int) -> str:
+def sheet_title(title: str, number: int) -> str:
     """A title as a tab may have it: 31 characters, some marks not allowed, and not that of the summary."""
     ending = f" ({number})" if number > 1 else ""
-    name = _NOT_IN_A_TITLE.sub(" ", _clean(title)).strip(" '") or "Table"
+    name = _NOT_IN_A_TITLE.sub(" ", clean_text(title)).strip(" '") or "Table"
     if name.casefold() in ("summary", "history"):  # History is a name that one program keeps for itself.
         name += " table"
     return name[: 31 - len(ending)].strip(" '") + ending

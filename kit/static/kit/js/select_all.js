@@ -1,4 +1,4 @@
-// Bulk choice in tables: "choose all on this page", a run of rows with Shift, and the live count of what is chosen.
+// Bulk choice in tables: "choose all on this page", the whole list, a run of rows with Shift, and the live count of what is chosen.
 (() => {
   "use strict";
 
@@ -18,6 +18,7 @@
     for (const count of document.querySelectorAll("[data-chosen-count]")) {
       const all = boxes(count.dataset.chosenCount);
       const chosen = all.filter((box) => box.checked).length;
+      if (document.querySelector("[data-choose-whole]:checked")) { count.textContent = count.dataset.wholeText; continue; }
       count.textContent = (count.dataset.text ?? "{n} / {m}").replace("{n}", chosen).replace("{m}", all.length);
     }
   };
