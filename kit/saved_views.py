@@ -17,7 +17,7 @@ from kit.models import Depot, SavedView, UsualView
 from kit.stores import NotAllowed
 
 LONGEST_NAME, LONGEST_QUERY, MOST_VIEWS = 60, 2000, 50
-NEVER_KEPT = ("page", "as", "view", "csrfmiddlewaretoken")
+NEVER_KEPT = ("page", "csrfmiddlewaretoken")
 
 
 def tidy_query(query: QueryDict) -> str:

@@ -67,7 +67,7 @@ class ItemTable(tables.Table):
         "use_by": Written(lambda item, _day: item.use_by, "date"),
         "place": Written(lambda item, _day: item.place.name if item.place else "", width=18),
         "depot": Written(lambda item, _day: str(item.depot), width=14),
-        "maker": Written(lambda item, _day: item.maker, width=18),
+        "maker": Written(lambda item, _day: item.maker, width=24),
         "made_on": Written(lambda item, _day: item.made_on, "date"),
         "quantity": Written(lambda item, _day: item.quantity if item.counted else None, "integer"),
         "where": Written(lambda item, _day: _(item.get_custody_display()), width=14),

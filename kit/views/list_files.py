@@ -58,11 +58,10 @@ def write_list(
 
 @require_safe
 @at_desk("export")
-def list_file(request: HttpRequest, name: str) -> HttpResponse:
+def list_file(request: HttpRequest, name: str, kind: str) -> HttpResponse:
     """The list of the address as a file, or the page on which it is waited for."""
     listing = listing_named(request, name)
-    query = request.GET.copy()
-    kind = (query.pop("as", None) or [""])[-1]
+    query = request.GET
     if kind not in TYPES:
         raise Http404(kind)
     listed = listing.build(request, query)
@@ -87,8 +86,8 @@ def list_file(request: HttpRequest, name: str) -> HttpResponse:
             "noted": noted,
             "number": listed.number,
             "back_url": f"{listing.url}?{query.urlencode()}",
-            "file_url": reverse("list_file_ready", args=[name, kind, note.key]),
-            "progress_url": reverse("list_file_progress", args=[name, kind, note.key]),
+            "file_url": reverse("list_file_ready", args=[note.key, name, kind]),
+            "progress_url": reverse("list_file_progress", args=[note.key, name, kind]),
         },
     )
 
@@ -107,7 +106,7 @@ def list_file_progress(request: HttpRequest, name: str, kind: str, key: str) -> 
             "done": noted.get("done", 0),
             "total": noted.get("total"),
             "text": ready,
-            "next": reverse("list_file_ready", args=[name, kind, key]) if state == "done" else None,
+            "next": reverse("list_file_ready", args=[key, name, kind]) if state == "done" else None,
         }
     )
 

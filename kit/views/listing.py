@@ -131,6 +131,7 @@ def opens_with(request: HttpRequest, listing: Listing) -> HttpResponse | None:
 def tools(request: HttpRequest, listing: Listing, listed: Listed, query: QueryDict) -> dict[str, Any]:
     """What templates/lists/tools.html shows of a list: its views, its columns, the files it can be written to."""
     here = tidy_query(query)
+    listed.table.beside = "list-tools"
     views = list(in_sight(request.user, listing.name, request.desk.depots).select_related("owner"))
     usual = usual_view(request.user, listing.name, request.desk.depots)
     shown = [column.name for column in listed.table.columns]
@@ -163,7 +164,7 @@ def tools(request: HttpRequest, listing: Listing, listed: Listed, query: QueryDi
         "others": [(name, value) for name, value in _pairs(query) if name not in ("columns", "page")],
         "carried": [(name, value) for name, value in _pairs(query) if name in ("columns", "sort")],
         "files": [
-            (kind, f"{reverse('list_file', args=[listing.name])}?{here}{'&' if here else ''}as={kind}")
+            (kind, f"{reverse('list_file', args=[listing.name, kind])}?{here}")
             for kind in ("xlsx", "ods", "csv")
         ]
         if request.desk.may("export") and listed.number

@@ -76,7 +76,7 @@ def _content(
     yield from _sheet_head(facts_title, ["facts-1", "facts-2"])
     yield _row([title], "heading")
     for name, value in facts.items():
-        yield f"<table:table-row>{_cell(name, 'heading')}{_cell(value)}</table:table-row>"
+        yield f"<table:table-row>{_cell(name, 'heading')}{_cell(value, 'fact')}</table:table-row>"
     yield "</table:table>"
     ranges: list[tuple[str, int]] = []
     following: Iterable[Sequence[object]] = islice(rows, ROWS_A_SHEET)
@@ -180,15 +180,20 @@ def _cell_styles(columns: Sequence[Column]) -> Any:
     )
     _element(sheet, "style:table-properties", table__display="true")
     for name, data in (("day", "iso-day"), ("moment", "iso-moment")):
-        _element(
+        style = _element(
             styles,
             "style:style",
             style__name=name,
             style__family="table-cell",
             style__data_style_name=data,
         )
+        # At the end of its cell a day would touch the text of the next column.
+        _element(style, "style:paragraph-properties", fo__text_align="start")
     heading = _element(styles, "style:style", style__name="heading", style__family="table-cell")
     _element(heading, "style:text-properties", fo__font_weight="bold")
+    fact = _element(styles, "style:style", style__name="fact", style__family="table-cell")
+    _element(fact, "style:table-cell-properties", fo__wrap_option="wrap")
+    _element(fact, "style:paragraph-properties", fo__text_align="start")
     wrapped = _element(styles, "style:style", style__name="wrapped", style__family="table-cell")
     _element(wrapped, "style:table-cell-properties", fo__wrap_option="wrap")
     return styles

@@ -32,7 +32,7 @@ def stocked(yard: Yard) -> Yard:
 
 
 def taken(yard: Yard, name: str, kind: str, address: str = "", who: str = "lee", **headers: str) -> bytes:
-    url = f"{reverse('list_file', args=[name])}?{address}&as={kind}"
+    url = f"{reverse('list_file', args=[name, kind])}?{address}"
     answer = yard.client(who).get(url, headers=headers or None)
     assert answer.status_code == 200, url
     assert f".{kind}" in answer["Content-Disposition"]
@@ -98,13 +98,15 @@ def test_nothing_of_a_depot_that_is_not_ones_own_is_written(stocked: Yard):
 
 
 def test_the_crew_writes_nothing_out_and_no_other_list_or_format_is_known(stocked: Yard):
-    url = reverse("list_file", args=["register"])
-    assert stocked.client("cal").get(f"{url}?as=csv").status_code == 403
-    assert stocked.client("lee").get(f"{url}?as=exe").status_code == 404
-    assert stocked.client("lee").get(url).status_code == 404
-    assert stocked.client("lee").get(f"{reverse('list_file', args=['x'])}?as=csv").status_code == 404
+    def answered(name: str = "register", kind: str = "csv", who: str = "lee", address: str = "") -> int:
+        return stocked.client(who).get(f"/lists/{name}.{kind}?{address}").status_code
+
+    assert answered(who="cal") == 403
+    assert answered(kind="exe") == 404
+    assert answered("nothing") == 404
     stocked.appoint("lee", stocked.weir, "crew")
-    assert stocked.client("lee").get(f"{url}?as=csv&depot=").status_code == 403
+    assert answered() == 200
+    assert answered(address="depot=") == 403
 
 
 @pytest.mark.django_db(transaction=True)
@@ -118,11 +120,11 @@ def test_a_long_list_is_written_aside_and_told_of_as_it_goes(
     see_to = list_files.see_to
     monkeypatch.setattr(list_files, "see_to", lambda note, work, aside: see_to(note, work, aside=False))
     client = stocked.client("lee")
-    answer = client.get(f"{reverse('list_file', args=['register'])}?columns=tag&sort=-tag&as={kind}")
+    answer = client.get(f"/lists/register.{kind}?columns=tag&sort=-tag")
     assert answer.context["noted"]["state"] == "done"
     told = client.get(answer.context["progress_url"]).json()
     assert (told["state"], told["next"]) == ("done", answer.context["file_url"])
     content = b"".join(client.get(told["next"]).streaming_content)
     assert [row[0] for row in table(content, kind)] == ["Tag", "G-3", "G-2", "G-1", "B-1"]
     assert stocked.client("sal").get(told["next"]).status_code == 404
-    assert client.get(told["next"].replace(f"/{kind}/", "/json/")).status_code == 404
+    assert client.get(told["next"].replace(f".{kind}", ".json")).status_code == 404
