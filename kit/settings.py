@@ -4,6 +4,7 @@ Environment: DATABASE_URL, FETTLEBOOK_SECRET_KEY, FETTLEBOOK_DEBUG=1, FETTLEBOOK
 FETTLEBOOK_HTTPS=0 to serve plain HTTP (a depot's own machine, the demo).
 Mail: FETTLEBOOK_MAIL_HOST, _PORT, _USER, _PASSWORD, _TLS (starttls, implicit or none), _FROM, _LINKS (where people
 reach the program).
+Counter: FETTLEBOOK_UNDO_MINUTES (10), FETTLEBOOK_DOUBLE_SCAN_SECONDS (10).
 """
 
 import os
@@ -164,6 +165,10 @@ MEDIA_ROOT = BASE_DIR / ".uploads"
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5_000
 REGISTER_UPLOAD_MAX_BYTES = 40 * 1024 * 1024
+
+# How long the last acts of the counter may be undone, and within how long the same code again is one scan too many.
+COUNTER_UNDO_MINUTES = int(os.environ.get("FETTLEBOOK_UNDO_MINUTES", "10"))
+COUNTER_DOUBLE_SCAN_SECONDS = int(os.environ.get("FETTLEBOOK_DOUBLE_SCAN_SECONDS", "10"))
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

@@ -47,6 +47,8 @@ class Deed(models.TextChoices):
     ATTACHED = "attached", "File attached"
     APPOINTED = "appointed", "Role given"
     CORRECTED = "corrected", "Correction"
+    UNDONE = "undone", "Undone at the counter"
+    STOCK_TAKE = "stock-take", "Stock-take"
     PRINTED = "printed", "Paper printed"
 
 

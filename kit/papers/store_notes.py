@@ -158,8 +158,12 @@ def _is_further(entry: _Told) -> bool:
 
 
 def _entries(about: str, deeds: Sequence[Deed]) -> list[_Told]:
-    """Entries of these deeds about one thing, oldest first."""
-    rows = LedgerEntry.objects.filter(mentions__about=about, deed__in=deeds).order_by("number")
+    """Entries of these deeds about one thing, oldest first; what was undone at the counter is not so."""
+    rows = (
+        LedgerEntry.objects.filter(mentions__about=about, deed__in=deeds)
+        .exclude(corrections__deed=Deed.UNDONE)
+        .order_by("number")
+    )
     found = []
     for row in rows:
         body = json.loads(row.body)

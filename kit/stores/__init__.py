@@ -50,11 +50,14 @@ from kit.stores.set_aside import SetAside, set_aside
 from kit.stores.sets import bind_set, mates_of, unbind_set
 from kit.stores.take_back import out_reservation, take_back
 from kit.stores.transfer import arrive, send
+from kit.stores.undo import COUNTER, LastAct, last_acts, undo
 
 __all__ = [
+    "COUNTER",
     "Act",
     "ConsignmentRefused",
     "Instead",
+    "LastAct",
     "LineFault",
     "LineSpec",
     "Load",
@@ -93,6 +96,7 @@ __all__ = [
     "issue_piece",
     "items_of_kinds",
     "kit_list_of",
+    "last_acts",
     "let_go",
     "let_go_all",
     "line_for",
@@ -129,6 +133,7 @@ __all__ = [
     "substitute",
     "take_back",
     "unbind_set",
+    "undo",
     "usual_arrival",
     "withdraw",
     "withdraw_link",

@@ -16,6 +16,7 @@ MOVES = frozenset(
         Deed.STOCK,
         Deed.ISSUED,
         Deed.TAKEN_BACK,
+        Deed.UNDONE,
         Deed.QUARANTINED,
         Deed.RELEASED,
         Deed.WITHDRAWN,

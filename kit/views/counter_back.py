@@ -13,12 +13,11 @@ from django.views.decorators.http import require_POST
 
 from kit.forms.counter import BackForm
 from kit.models import Item, Job, JobState, Outcome, Reservation, Standing
-from kit.stores import NotAllowed, acting, take_back
+from kit.stores import COUNTER as SOURCE
+from kit.stores import NotAllowed, acting, last_acts, take_back
 from kit.tables.marks import mark_of
 from kit.views.desk import at_desk
 from kit.views.found import job_in_sight, must, scanned
-
-SOURCE = "counter screen"
 
 
 def _out() -> Any:
@@ -44,7 +43,8 @@ def take_back_job(request: HttpRequest, reference: str) -> HttpResponse:
         .select_related("item")
         .order_by("-back_on", "item__tag")
     )
-    return render(request, "counter/back.html", {"job": job, "rows": rows, "back": back})
+    context = {"job": job, "rows": rows, "back": back, "last_acts": last_acts([job.depot], job, most=1)}
+    return render(request, "counter/back.html", context)
 
 
 def _why_not_out(items: list[Item], why: str) -> str:

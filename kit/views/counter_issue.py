@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from datetime import timedelta
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from kit.forms.counter import FinishForm, LateForm
-from kit.models import Item, Job, Standing
+from kit.models import Deed, Item, Job, LedgerEntry, Standing
 from kit.ports import ports
-from kit.stores import NotAllowed, acting, finish_issue, issue_piece, short_lines
+from kit.stores import COUNTER as SOURCE
+from kit.stores import NotAllowed, acting, finish_issue, issue_piece, last_acts, short_lines
 from kit.stores.reserve import reservations_to_issue
 from kit.stores.set_promises import sets_in_part
 from kit.tables.marks import conceded, short_day
 from kit.views.desk import at_desk
 from kit.views.found import LONGEST_CODE, job_in_sight, must, scanned
-
-SOURCE = "counter screen"
 
 
 @at_desk()
@@ -64,6 +66,7 @@ def _lists(job: Job) -> dict[str, Any]:
         "broken": [row for row in rows if row.standing == Standing.BROKEN],
         "lacking": [(number, line) for number, line in lacking if number > 0],
         "parted": sets_in_part(job),
+        "last_acts": last_acts([job.depot], job, most=1),
     }
 
 
@@ -82,6 +85,9 @@ def issue_scan(request: HttpRequest, reference: str) -> HttpResponse:
         if not late.is_valid():
             return _answer(request, job, "refused", " ".join(late.errors["on"]), found.item)
         day = late.cleaned_data["on"]
+    if _scanned_just_now(request, job, found.item):
+        said = _("%(tag)s went out to %(job)s a moment ago: the second scan is ignored.")
+        return _answer(request, job, "note", said % {"tag": found.item.tag, "job": job}, found.item)
     try:
         with acting(request.desk.who(SOURCE)) as act:
             made = issue_piece(act, job, found.item, day)
@@ -97,12 +103,26 @@ def issue_scan(request: HttpRequest, reference: str) -> HttpResponse:
     if day is not None:
         said += " " + _("Entered late: it left on %(day)s.") % {"day": short_day(day)}
     said = " ".join([said, *ports.judge.concessions([made.item_id]).get(made.item_id, [])])
-    return _answer(request, job, "done", said)
+    return _answer(request, job, "done", said, made.item)
+
+
+def _scanned_just_now(request: HttpRequest, job: Job, item: Item) -> bool:
+    """Whether this very person issued the piece to this job within seconds: a label that was read twice."""
+    if not job.reservations.filter(item=item, standing=Standing.ISSUED).exists():
+        return False
+    since = timezone.now() - timedelta(seconds=settings.COUNTER_DOUBLE_SCAN_SECONDS)
+    entries = LedgerEntry.objects.filter(recorded_at__gte=since, deed=Deed.ISSUED, source=SOURCE)
+    return (
+        entries.filter(actor=request.user.get_username(), mentions__about=f"item:{item.tag}")
+        .filter(mentions__about=f"job:{job.reference}")
+        .exists()
+    )
 
 
 def _answer(request: HttpRequest, job: Job, kind: str, said: str, item: Item | None = None) -> HttpResponse:
     if not request.htmx:
-        (messages.error if kind == "refused" else messages.success)(request, said)
+        by_kind = {"refused": messages.error, "note": messages.info}
+        by_kind.get(kind, messages.success)(request, said)
         return redirect("issue", job.reference)
     job = Job.objects.select_related("depot", "arrangement").get(pk=job.pk)
     code = request.POST.get("code", "")[:LONGEST_CODE]

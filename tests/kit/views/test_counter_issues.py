@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from kit.models import Item, Job, JobState, Reservation, Role, Standing
+from kit.models import Item, Job, JobState, LedgerEntry, Reservation, Role, Standing
 from kit.stores import Who, acting, bind_set, prove_ledger, quarantine
 from tests.kit.views.holm import Yard
 
@@ -44,9 +44,23 @@ def test_a_scanned_job_opens_its_issue_and_once_out_its_return(yard: Yard, job: 
 
 
 def test_a_scanned_piece_opens_its_return_if_it_is_out_else_its_page(yard: Yard, job: Job):
-    assert counter(yard, "g-1")["Location"] == reverse("item", args=["G-1"])
+    assert counter(yard, "g-3")["Location"] == reverse("item", args=["G-3"])
     scan(yard, "G-1")
     assert counter(yard, "g-1")["Location"] == reverse("take_back_piece", args=["G-1"])
+
+
+def test_a_scanned_piece_that_is_promised_shows_what_may_be_done_the_obvious_first(yard: Yard, job: Job):
+    page = counter(yard, "g-1").content.decode().partition("<dialog")[0]
+    first = page.index("autofocus")
+    assert "Issue to J-1, loads" in page[first:]
+    assert page.count("autofocus") == 1
+    for way in (reverse("item", args=["G-1"]), reverse("item_act", args=["set-aside", "G-1"])):
+        assert way in page
+    yard.do(quarantine, Item.objects.get(tag="G-1"), "needle sticks")
+    page = counter(yard, "g-1").content.decode()
+    assert "It may not go out to J-1" in page
+    assert "needle sticks" in page
+    assert "Issue to J-1" not in page
 
 
 def test_tags_that_differ_only_in_case_are_asked_about_unless_spelt_exactly(yard: Yard):
@@ -98,11 +112,17 @@ def test_each_scan_issues_and_refreshes_the_lists(yard: Yard, job: Job):
     assert Item.objects.get(tag="G-1").custody == "on-site"
 
 
-def test_the_same_piece_twice_is_refused(yard: Yard, job: Job):
+def test_the_same_piece_twice_is_ignored_at_once_and_refused_later(yard: Yard, job: Job, settings):
     scan(yard, "G-1")
+    told = LedgerEntry.objects.count()
+    page = scan(yard, "G-1")
+    assert "notice--note" in page
+    assert "a moment ago: the second scan is ignored" in page
+    settings.COUNTER_DOUBLE_SCAN_SECONDS = 0
     page = scan(yard, "G-1")
     assert "notice--refused" in page
     assert "issued to J-1 already" in page
+    assert LedgerEntry.objects.count() == told
 
 
 def test_the_wrong_piece_is_refused_with_why(yard: Yard, job: Job):
@@ -126,7 +146,8 @@ def test_without_scripts_a_scan_answers_with_the_whole_page(yard: Yard, job: Job
     page = scan(yard, "G-1", htmx=False)
     assert "<html" in page
     assert "notice--done" in page
-    assert "notice--refused" in scan(yard, "G-1", htmx=False)
+    assert "notice--note" in scan(yard, "G-1", htmx=False)
+    assert "notice--refused" in scan(yard, "G-3", htmx=False)
 
 
 def test_a_full_issue_needs_no_reason_and_leads_to_the_job(yard: Yard, job: Job):

@@ -25,6 +25,13 @@
     return double;
   };
 
+  const showDouble = (scan, text) => {
+    const line = scan.querySelector("[data-scan-double]");
+    if (line) { line.textContent = text; line.hidden = false; }
+    say(text);
+    document.dispatchEvent(new CustomEvent("kit:doubled"));
+  };
+
   const showWaiting = (scan) => {
     const line = scan.querySelector("[data-scan-waiting]");
     const n = (waitingOf.get(scan)?.codes ?? []).length;
@@ -68,6 +75,8 @@
       } else showWaiting(scan);
     }
     line.busy = false;
+    scan.dataset.scanBusy = line.codes.length ? "1" : "0";
+    if (!line.codes.length) document.dispatchEvent(new CustomEvent("kit:scans-answered"));
   };
 
   document.addEventListener("submit", (event) => {
@@ -80,10 +89,12 @@
       event.preventDefault();
       box.value = "";
       box.focus();
-      say(scan.dataset.textDouble.replace("{code}", code));
+      showDouble(scan, scan.dataset.textDouble.replace("{code}", code));
       return;
     }
     box.value = code;
+    const double = scan.querySelector("[data-scan-double]");
+    if (double) double.hidden = true;
     if (!scan.dataset.scanTarget || !window.htmx) return;
     event.preventDefault();
     const values = Object.fromEntries(new FormData(scan));
@@ -94,6 +105,7 @@
     last.hidden = false;
     if (!waitingOf.has(scan)) waitingOf.set(scan, { codes: [], busy: false, stuck: false });
     waitingOf.get(scan).codes.push(values);
+    scan.dataset.scanBusy = "1";
     work(scan);
   });
 
@@ -124,6 +136,9 @@
     if (scan && waitingOf.get(scan)?.codes.length) event.preventDefault();
   });
 
+  // Where something obvious may be done with what was just scanned, Enter does that; the next scan finds the box all the same.
   const scan = form();
-  if (scan && nothingElseHasFocus()) boxOf(scan).focus();
+  const first = document.querySelector("[data-first]");
+  if (first) first.focus();
+  else if (scan && nothingElseHasFocus()) boxOf(scan).focus();
 })();
