@@ -39,7 +39,7 @@ from kit.views import (
 from kit.views.addresses import NameConverter
 
 register_converter(NameConverter, "name")
-ports.listings.update({listing.name: listing for listing in (register.LISTING, jobs.LISTING)})
+ports.listings.update({listing.name: listing for listing in (register.LISTING, jobs.LISTING, ledger.LISTING)})
 
 urlpatterns = [
     path("", today.today, name="today"),

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 import django_tables2 as tables
 from django.db.models import F, QuerySet
 from django.utils.formats import number_format
+from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from kit.models import Item
@@ -22,9 +24,12 @@ def bore_text(item: Item) -> str:
     """The bore range in mm, as short as it is exact: 150 to 200."""
     if item.bore_min_mm is None or item.bore_max_mm is None:
         return ""
-    low, high = (
-        number_format(bore.normalize(), use_l10n=True) for bore in (item.bore_min_mm, item.bore_max_mm)
-    )
+    return _range_text(item.bore_min_mm, item.bore_max_mm, get_language())
+
+
+@lru_cache(maxsize=1024)
+def _range_text(least: Decimal, most: Decimal, _language: str | None) -> str:
+    low, high = (number_format(bore.normalize(), use_l10n=True) for bore in (least, most))
     # Unbroken: a range on two lines of a narrow column reads as two bores.
     text = low if low == high else _("%(low)s to %(high)s") % {"low": low, "high": high}
     return text.replace(" ", "\u00a0")

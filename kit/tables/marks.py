@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 from django.utils.formats import date_format
+from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from kit.models import Custody, Item, Reservation, Standing, State
 from kit.planning import Gate
@@ -58,6 +59,12 @@ def in_words(*marks: Mark) -> str:
 
 
 def short_day(day: date) -> str:
+    return _short_day(day, get_language())
+
+
+# A list of 100,000 pieces that is written out names few days many times over.
+@lru_cache(maxsize=4096)
+def _short_day(day: date, _language: str | None) -> str:
     return date_format(day, "j M Y")
 
 

@@ -73,6 +73,7 @@ class Listing:
     build: Callable[[HttpRequest, QueryDict], Listed]
     action: str = "see"
     item_of: Callable[[Any], int] | None = None
+    columns_chosen: bool = True
 
     @property
     def url(self) -> str:

@@ -92,6 +92,19 @@ def test_text_that_might_be_a_formula_is_text(stocked: Yard):
     assert (cell.value, cell.data_type) == ("=1+1", "s")
 
 
+@pytest.mark.parametrize("kind", list_files.TYPES)
+def test_the_ledger_is_written_out_as_it_is_told(stocked: Yard, kind: str):
+    address = f"actor=register&deed=received&about={'' if kind == 'csv' else 'item:G-1'}"
+    told = stocked.client("lee").get(f"{reverse('ledger')}?{address}").context["entries"]
+    read = table(taken(stocked, "ledger", kind, address), kind)
+    assert [(int(row[0]), row[3], row[4]) for row in read[1:]] == [
+        (entry["number"], entry["action"], entry["text"]) for entry in told
+    ]
+    assert len(read) > 1
+    assert {row[5] for row in read[1:]} == {"register"}
+    assert stocked.client("sal").get(f"/lists/ledger.{kind}").status_code == 404
+
+
 def test_nothing_of_a_depot_that_is_not_ones_own_is_written(stocked: Yard):
     rows = table(taken(stocked, "register", "csv", "depot=&columns=tag"), "csv")
     assert sorted(row[0] for row in rows[1:]) == ["B-1", "G-1", "G-2", "G-3"]
