@@ -19,6 +19,7 @@ MAY: dict[str, frozenset[str]] = {
     "reserve": frozenset({Role.PLANNER, Role.STORES}),
     "issue": frozenset({Role.STORES}),
     "take back": frozenset({Role.STORES}),
+    "take stock": frozenset({Role.STORES, Role.COMPLIANCE}),
     "transfer": frozenset({Role.STORES}),
     "set ways": frozenset({Role.COMPLIANCE, Role.PLANNER}),
     "quarantine": frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE, Role.CREW}),

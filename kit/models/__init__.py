@@ -27,6 +27,7 @@ from kit.models.ledger import Deed, LedgerEntry, LedgerMention
 from kit.models.planning import CrewCalendarKey, TrialPlan
 from kit.models.reservation import HOLDING, OPEN, Outcome, Reservation, Standing
 from kit.models.saved_view import SavedView, UsualView
+from kit.models.stock_take import Settled, StockTake, StockTakeLine
 from kit.models.transfer import Arrival, Transfer, TransferLine
 
 __all__ = [
@@ -57,11 +58,14 @@ __all__ = [
     "Reservation",
     "Role",
     "SavedView",
+    "Settled",
     "ShortDate",
     "Side",
     "SizedBy",
     "Standing",
     "State",
+    "StockTake",
+    "StockTakeLine",
     "Transfer",
     "TransferLine",
     "TrialPlan",

@@ -48,6 +48,8 @@ from kit.stores.rejudge import rejudge
 from kit.stores.reserve import let_go, let_go_all, reserve, substitute
 from kit.stores.set_aside import SetAside, set_aside
 from kit.stores.sets import bind_set, mates_of, unbind_set
+from kit.stores.stock_lines import LineNow, lines_now
+from kit.stores.stock_take import begin_stock_take, close_stock_take, see, settle
 from kit.stores.take_back import out_reservation, take_back
 from kit.stores.transfer import arrive, send
 from kit.stores.undo import COUNTER, LastAct, last_acts, undo
@@ -59,6 +61,7 @@ __all__ = [
     "Instead",
     "LastAct",
     "LineFault",
+    "LineNow",
     "LineSpec",
     "Load",
     "MovedBore",
@@ -73,6 +76,7 @@ __all__ = [
     "appoint",
     "arrive",
     "bars_of",
+    "begin_stock_take",
     "bind_set",
     "bore_of",
     "bring_back",
@@ -82,6 +86,7 @@ __all__ = [
     "change_details",
     "change_job",
     "chunked",
+    "close_stock_take",
     "conceded_texts",
     "count_stock",
     "depot_named",
@@ -100,6 +105,7 @@ __all__ = [
     "let_go",
     "let_go_all",
     "line_for",
+    "lines_now",
     "lose",
     "mates_of",
     "name_depot",
@@ -117,6 +123,7 @@ __all__ = [
     "refit",
     "rejudge",
     "reserve",
+    "see",
     "send",
     "send_all",
     "set_arrangement",
@@ -126,6 +133,7 @@ __all__ = [
     "set_link",
     "set_maker_label",
     "set_size",
+    "settle",
     "short_lines",
     "sign_for",
     "sign_for_all",

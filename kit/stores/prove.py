@@ -25,6 +25,8 @@ from kit.models import (
     PipeSize,
     Place,
     Reservation,
+    StockTake,
+    StockTakeLine,
     Transfer,
     TransferLine,
 )
@@ -47,6 +49,8 @@ STORE_MODELS: tuple[type[models.Model], ...] = (
     Reservation,
     Transfer,
     TransferLine,
+    StockTake,
+    StockTakeLine,
 )
 
 

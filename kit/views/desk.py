@@ -32,6 +32,7 @@ NAVIGATION: list[tuple[frozenset[str], Any, str, str]] = [
     (MAY["plan"] | MAY["reserve"], gettext_lazy("What breaks"), "breaks", "caution"),
     (MAY["transfer"] | MAY["plan"], gettext_lazy("Transfers"), "transfers", "transfer"),
     (ALL, gettext_lazy("Register"), "register", "register"),
+    (MAY["take stock"], gettext_lazy("Stock-take"), "stock_takes", "scan"),
     (MAY["plan"], gettext_lazy("Readiness"), "readiness", "kit-list"),
     (MAY["plan"], gettext_lazy("What if"), "what_if", "help"),
     (MAY["load register"], gettext_lazy("Load register"), "load_register", "sheet-in"),

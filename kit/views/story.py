@@ -97,6 +97,7 @@ def _named(about: str) -> str:
         "depot": _("depot"),
         "kind": _("kind"),
         "transfer": _("consignment"),
+        "stocktake": _("stock-take"),
         "main": _("main"),
     }
     return f"{words.get(what, what)} {name}"

@@ -37,6 +37,8 @@ _MAKES = [
         (r"^/kinds/\d+/$", "kind"),
         (r"^/mains/\d+/withdraw/$", "withdrawn main"),
         (r"^/transfers/\d+/((arrival/)?)$", r"transfer \1"),
+        (r"^/stock-take/\d+/$", "stock-take"),
+        (r"^/stock-take/\d+/\d+/$", "stock-take line"),
         (r"^/transfers/\d+/\d+/$", "transfer line"),
     ]
 ]

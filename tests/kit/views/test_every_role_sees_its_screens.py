@@ -15,6 +15,7 @@ SCREENS = {
     "register": EVERYBODY,
     "quarantine": EVERYBODY,
     "counter": {"sal"},
+    "stock_takes": {"sal", "lee"},
     "receive": {"sal", "lee"},
     "register_export": {"sal", "lee", "eve", "max", "pat"},
     "ledger": {"lee"},

@@ -1,10 +1,11 @@
-// A tone for each answer to a scan: two short rising notes for done, one long low one for refused, one short for a note.
+// A tone for each answer to a scan: two short rising notes for done, one long low one for refused, one short for a note,
+// two even ones where something is to be settled.
 // Never the only signal: the same is on the page in words. It can be switched off, and stays off on this device.
 (() => {
   "use strict";
 
   const OFF = "kit-sound-off";
-  const TONES = { done: [[880, 0, 0.08], [1320, 0.1, 0.1]], refused: [[196, 0, 0.45]], note: [[523, 0, 0.08]] };
+  const TONES = { done: [[880, 0, 0.08], [1320, 0.1, 0.1]], refused: [[196, 0, 0.45]], note: [[523, 0, 0.08]], caution: [[330, 0, 0.15], [330, 0.2, 0.15]] };
   let sound = null;
 
   const isOff = () => { try { return localStorage.getItem(OFF) === "1"; } catch { return false; } };
