@@ -22,7 +22,10 @@ from kit.stores.receive import place_named, record_details
 
 LONGEST_NOTE = 500
 MOST_PIECES = 500
-"""In one act: other people wait for their turn while it runs."""
+MOST_MOVED = 200
+"""In one act: other people wait for their turn while it runs. Each piece set aside or lost has its promises judged
+anew, which takes four times as long as a place or a remark.
+"""
 
 
 class What(StrEnum):
@@ -139,10 +142,11 @@ def _try(act: Act, item: Item, change: Change, barred: Callable[[Item], str]) ->
 def _refuse_change(item_ids: Collection[int], change: Change) -> None:
     if not item_ids:
         raise NotAllowed(_("No piece is chosen: tick the rows first."))
-    if len(item_ids) > MOST_PIECES:
+    most = MOST_MOVED if change.what in (What.SET_ASIDE, What.LOST) else MOST_PIECES
+    if len(item_ids) > most:
         raise NotAllowed(
-            _("%(n)s pieces are chosen, and at most %(most)s can be changed at a time: narrow the list.")
-            % {"n": len(item_ids), "most": MOST_PIECES}
+            _("%(n)s pieces are chosen, and at most %(most)s can be changed so at a time: narrow the list.")
+            % {"n": len(item_ids), "most": most}
         )
     if not change.why.strip():
         raise NotAllowed(_("Say why: the one reason goes into the ledger with each piece."))
@@ -164,18 +168,17 @@ def _refuse_gone(item: Item) -> None:
         raise NotAllowed(_("%(tag)s is withdrawn: what is recorded of it stays.") % {"tag": item.tag})
 
 
+# Neither a place nor a note decides whether a piece is fit, so nothing is derived anew by these two.
 def _to_place(act: Act, item: Item, change: Change) -> None:
-    item = fresh(item)
     _refuse_gone(item)
     name = change.text.strip()
     if (item.place.name if item.place else "") == name:
         return
     place = place_named(act, item.depot, name) if name else None
-    record_details(act, item, {"place": place}, why=change.why)
+    record_details(act, item, {"place": place}, why=change.why, derive=False)
 
 
 def _remark(act: Act, item: Item, change: Change) -> None:
-    item = fresh(item)
     _refuse_gone(item)
     remark = change.text.strip()
     note = f"{item.note.rstrip('. ')}. {remark}" if item.note.strip() else remark
@@ -184,14 +187,13 @@ def _remark(act: Act, item: Item, change: Change) -> None:
             _("The note of %(tag)s would be longer than %(n)s characters: shorten it on its own page first.")
             % {"tag": item.tag, "n": LONGEST_NOTE}
         )
-    record_details(act, item, {"note": note}, why=change.why)
+    record_details(act, item, {"note": note}, why=change.why, derive=False)
 
 
 def _set_aside(act: Act, item: Item, change: Change) -> None:
-    state = fresh(item).state
-    if state == State.QUARANTINED:
+    if item.state == State.QUARANTINED:
         return
-    if state == State.LOST:
+    if item.state == State.LOST:
         raise NotAllowed(
             _("%(tag)s is noted as lost: when it turns up, it is taken in as found again.")
             % {"tag": item.tag}
@@ -200,7 +202,7 @@ def _set_aside(act: Act, item: Item, change: Change) -> None:
 
 
 def _lose(act: Act, item: Item, change: Change) -> None:
-    if fresh(item).state == State.LOST:
+    if item.state == State.LOST:
         return
     lose(act, item, change.why)
 

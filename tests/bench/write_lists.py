@@ -4,7 +4,7 @@ Each format is given as a ratio to a bare writer of the same values in the same 
 own write-only mode for .xlsx and, as nothing smaller writes .ods, that same openpyxl for .ods. On both engines, if
 PostgreSQL answers. The memory is what Python's own allocations came to at most while writing, for a twentieth of the
 rows and for half of them: a writer that keeps its rows would take ten times as much. FETTLEBOOK_ITEMS says how many
-there are. A change of 500 pieces, shown and then done, stands beside the same acts made one by one.
+there are. 500 pieces given a place, shown and then done, stand beside the same acts made one by one.
 """
 
 from __future__ import annotations

@@ -183,6 +183,11 @@ def test_too_many_at_once_are_refused(stocked: Yard, monkeypatch: pytest.MonkeyP
     monkeypatch.setattr("kit.views.change_many.MOST_PIECES", 1)
     page = stocked.client("sal").post(URL, {"pieces": ids("G-1", "G-2")}).content.decode()
     assert "at most 1 can be changed at a time" in page
+    monkeypatch.setattr("kit.views.change_many.MOST_PIECES", 500)
+    monkeypatch.setattr(many, "MOST_MOVED", 1)
+    answer = send(stocked, "preview", ids("G-1", "G-2"), what="set-aside")
+    assert "at most 1 can be changed so at a time" in answer.content.decode()
+    assert send(stocked, "preview", ids("G-1", "G-2")).context["foretold"].changing
 
 
 def test_an_attempt_that_is_refused_leaves_the_act_as_it_was(stocked: Yard):
