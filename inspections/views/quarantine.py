@@ -52,7 +52,8 @@ class Asked:
             said["decision"] = ""
         else:
             said["age"] = ""
-        words = [f"{name}={value}" for name, value in said.items() if value]
+        # Never an empty question: that would mean the person's usual view.
+        words = [f"{name}={value}" for name, value in said.items() if value] or ["depot="]
         return "?" + "&".join([*words, self.carried] if self.carried else words)
 
 

@@ -17,6 +17,7 @@ def stocked(yard: Yard) -> Yard:
     yard.receive("G-1", maker="Pell", serial="b")
     yard.receive("G-2", maker="Orm", serial="a")
     yard.receive("P-1", kind="pump", serial="c")
+    yard.plan("J-1", yard.arrangement())
     return yard
 
 
@@ -106,6 +107,16 @@ def test_a_list_opens_with_the_usual_view_unless_the_address_asks_for_something(
     change = reverse("change_view", args=["register", view.pk])
     stocked.client("sal").post(change, {"do": "no-usual"})
     assert stocked.client("sal").get(reverse("register")).status_code == 200
+
+
+@pytest.mark.parametrize("name", [*LISTS, "ledger"])
+def test_the_list_as_it_is_for_everybody_stays_one_press_away(stocked: Yard, name: str):
+    """No link of a list asks for nothing: that would lead to the usual view again."""
+    keep(stocked, "Usual", "columns=&x=1", "lee", name, usual="1")
+    assert stocked.client("lee").get(reverse(name)).status_code == 302
+    page = shown(stocked, "x=1", "lee", name).content.decode()
+    assert 'href="?"' not in page
+    assert any(link in page for link in ('href="?depot="', 'href="?state="', 'href="?about="'))
 
 
 def test_a_shared_view_is_seen_and_made_usual_by_others_of_the_depot_and_changed_by_its_owner_alone(
