@@ -147,6 +147,8 @@ DEFAULT_FROM_EMAIL = MAIL.sender or "fettlebook@localhost"
 
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+LANGUAGE_COOKIE_AGE = 365 * 24 * 3600  # a year: asked for once on each device
+LANGUAGE_COOKIE_SAMESITE = "Lax"
 LOCALE_PATHS = [BASE_DIR / "kit" / "locale"]
 TIME_ZONE = os.environ.get("FETTLEBOOK_TIME_ZONE", "Europe/London")
 USE_I18N = True

@@ -1,6 +1,7 @@
 """All addresses. Screens of inspections are included by name: the project wires what kit may not import."""
 
 from django.urls import include, path, register_converter
+from django.views.i18n import set_language
 
 from kit.ports import ports
 from kit.views import (
@@ -46,6 +47,7 @@ urlpatterns = [
     path("", today.today, name="today"),
     path("sign-in/", sign_in.sign_in, name="login"),
     path("sign-out/", sign_in.sign_out, name="logout"),
+    path("language/", set_language, name="set_language"),
     path("depot/", sign_in.switch_depot, name="switch_depot"),
     path("counter/", counter.counter, name="counter"),
     path("counter/issue/<name:reference>/", counter_issue.issue, name="issue"),
