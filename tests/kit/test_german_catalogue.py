@@ -54,3 +54,7 @@ def test_spaces_and_line_ends_at_the_edges_are_kept(catalogue):
     assert [
         e.msgid for e in catalogue.translated_entries() if e.msgstr and edges(e.msgid) != edges(e.msgstr)
     ] == []
+
+
+def test_every_text_gathered_has_german(catalogue):
+    assert [entry.msgid for entry in catalogue.untranslated_entries()] == []
