@@ -32,6 +32,7 @@ MAY: dict[str, frozenset[str]] = {
     "set checks": frozenset({Role.COMPLIANCE}),
     "ask concession": frozenset({Role.STORES, Role.PLANNER, Role.CREW, Role.EXAMINER, Role.COMPLIANCE}),
     "grant concession": frozenset({Role.DUTY, Role.COMPLIANCE}),
+    "print labels": frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE}),
     "export": ALL - {Role.CREW},
     "prove": frozenset({Role.COMPLIANCE}),
 }

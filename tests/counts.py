@@ -30,3 +30,8 @@ def bench_tests(usual: int = 2000) -> int:
 def histories(usual: int = 400) -> int:
     """How many made-up histories are lived in the database: FETTLEBOOK_HISTORIES, else `usual`."""
     return _from_environment("FETTLEBOOK_HISTORIES", usual)
+
+
+def labels(usual: int = 20) -> int:
+    """How many labels of each symbology are read back from their PDF: FETTLEBOOK_LABELS, else `usual`."""
+    return _from_environment("FETTLEBOOK_LABELS", usual)
