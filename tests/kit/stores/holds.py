@@ -185,7 +185,11 @@ def what_has_ended_stays_ended(now: Reckoning) -> Iterator[str]:
             state = values.get("standing" if label == "kit.reservation" else "state", "")
             if label not in ("kit.reservation", "kit.job") or not state:
                 continue
-            if (label, number) in ended:
+            # Only an undoing, which points at what it undoes, opens what has ended.
+            undone = entry["deed"] == "undone" and entry["corrects_id"] is not None
+            if (label, number) in ended and undone:
+                del ended[label, number]
+            elif (label, number) in ended:
                 yield f"{label} {number} was {ended[label, number]}, then {state} in entry {entry['number']}"
             if state in FINAL + ENDED:
                 ended[label, number] = state

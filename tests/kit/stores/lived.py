@@ -67,7 +67,7 @@ class Lived(RuleBasedStateMachine):
     def act(self, person: str, do: Callable[[Act], Any]) -> Any:
         """The act's result; None, with nothing changed, if it was refused."""
         try:
-            with acting(Who(person, "test")) as act:
+            with acting(Who(person, stores.COUNTER)) as act:
                 result = do(act)
         except NotAllowed as refusal:
             said = str(refusal)

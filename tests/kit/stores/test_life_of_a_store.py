@@ -16,7 +16,7 @@ from inspections.actions import CheckSpec, Finding, record, release, set_checks
 from inspections.actions.case_work import add_note, consider, leave_rest, look_at, require_retest
 from inspections.models import CaseCompanion, Check, QuarantineCase
 from kit import stores
-from kit.models import Arrangement, Depot, Item, Job, Kind
+from kit.models import Arrangement, Deed, Depot, Item, Job, Kind, LedgerEntry
 from kit.stores import Act
 from tests.counts import cases
 from tests.kit.stores import small_bench, small_store
@@ -281,6 +281,28 @@ class Life(LifeOfJudging, Lived):
             person, lambda act: stores.take_back(act, reservation, outcome, self.day(-days), quantity, why)
         )
 
+    @rule(person=people, n=nth, back=st.booleans())
+    def slip_of_the_hand(self, person: str, n: int, back: bool) -> None:
+        """A piece is issued, or taken back unused, and that is undone at once: all stands as it stood, or the undo is
+        refused.
+        """
+        row = self.reservation(n, False, ("issued",) if back else ("promised",))
+        if row is None:
+            return
+        before = self.tables
+        if back:
+            done = self.act(person, lambda act: stores.take_back(act, row, "unused"))
+        else:
+            done = self.act(person, lambda act: stores.issue_piece(act, row.job, row.item))
+        last = stores.last_acts(Depot.objects.all(), most=1)
+        if done is None or not last:
+            return
+        if self.act(person, lambda act: stores.undo(act, last[0].number)) is not None:
+            assert self.tables["item"] == before["item"]
+            assert [job["state"] for job in self.tables["job"]] == [job["state"] for job in before["job"]]
+            [was] = [each for each in before["reservation"] if each["id"] == row.pk]
+            assert was in self.tables["reservation"]
+
     @precondition(lambda self: any(row["standing"] == "issued" for row in self.tables["reservation"]))
     @rule(person=people, n=nth, outcome=st.sampled_from(["used", "unused", "missing"]))
     def take_all_back(self, person: str, n: int, outcome: str) -> None:
@@ -356,3 +378,18 @@ def test_whatever_is_done_in_a_store_the_rules_of_the_trade_hold() -> None:
     run_state_machine_as_test(
         Life, settings=settings(max_examples=cases(8), stateful_step_count=STEPS, deadline=None)
     )
+
+
+def test_slips_of_the_hand_are_undone_and_the_rules_of_the_trade_hold() -> None:
+    small_store.build(timezone.localdate())
+    small_bench.build(timezone.localdate())
+    life = Life()
+    try:
+        life.first_van(3, True)
+        for n in range(3):
+            for back in (False, True):
+                life.slip_of_the_hand("a.stores", n, back)
+                life.the_rules_hold()
+        assert LedgerEntry.objects.filter(deed=Deed.UNDONE).count() >= 4
+    finally:
+        life.teardown()

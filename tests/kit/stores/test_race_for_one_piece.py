@@ -20,16 +20,16 @@ from tests.races import TOP, Round, fresh_database, run_together
 pytestmark = pytest.mark.race
 
 HERE = Path(__file__).resolve().parent
-Raced = Callable[[str], list[Round]]
+Raced = Callable[..., list[Round]]
 
 
 @pytest.fixture
 def raced(engine: str) -> Raced:
     """Runs the script's rounds; fails if any process met another error than a refusal, or the ledger is broken."""
 
-    def run(script: str) -> list[Round]:
+    def run(script: str, tries: int | None = None) -> list[Round]:
         with fresh_database(engine) as url:
-            rounds = run_together(HERE / script, url, rounds=races())
+            rounds = run_together(HERE / script, url, rounds=tries or races())
             faults = [o for round_ in rounds for o in round_.outcomes if o.fault]
             assert faults == []
             for command in ("prove_ledger", "rederive"):
@@ -138,3 +138,17 @@ def test_the_database_alone_stands_in_between(engine: str) -> None:
         assert len(after["reservations"]) == 1
         seen[f"{round_.given['race']}: one of two refused"] += 1
     tell(engine, "bare SQL", seen)
+
+
+def test_an_issue_is_undone_once_and_a_piece_counted_once(raced: Raced, engine: str) -> None:
+    first: Counter[str] = Counter()
+    for round_ in raced("race_to_undo.py", races(20)):
+        did = [outcome.answer.get("did") for outcome in round_.outcomes]
+        if "take" in round_.given:
+            assert sorted(did) == ["seen already", "seen first"]
+            assert round_.afterwards == {"lines": 1}
+        else:
+            assert did.count("undone") == 1, did
+            assert round_.afterwards == {"undone": 1, "custody": "store"}
+        first[next(f"person {n}" for n, one in enumerate(did) if one in ("undone", "seen first"))] += 1
+    tell(engine, "undoing one issue, counting one piece", first)
