@@ -8,12 +8,12 @@ anew and the rest of it falls into place.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from kit.planning.rearranging.plan import JobPlan, Plan
-from kit.planning.rearranging.season import Season
+from kit.planning.rearranging.season import MovableJob, Season
 from kit.planning.values import Held
 
 
@@ -29,33 +29,92 @@ class AtOnce:
 
 
 def at_once(season: Season, plan: Plan) -> tuple[AtOnce, ...]:
-    """For each job of the plan, in its order, what can be done now."""
+    """For each job of the plan, in its order, what can be done now.
+
+    Held back as well is what would be let go for nothing till the works are done: a piece that nobody takes at once
+    and no other comes for, and what a whole job would lose where that makes no other whole yet.
+    """
     sets = {piece.tag: (piece.depot, piece.set_name) for piece in season.candidates if piece.set_name}
-    waiting: dict[int, set[str]] = {
-        place: {tag for line in job.lines for tag in line.after} for place, job in enumerate(plan.jobs)
-    }
-    kept: set[str] = set()
+    waiting = [{tag for line in job.lines for tag in line.after} for job in plan.jobs]
+    promised = {job.need.job: job for job in season.jobs}
     units = [_units(job, sets) for job in plan.jobs]
+    kept: set[str] = set()
     held_back: set[tuple[int, str]] = set()
-    changed = True
-    while changed:
-        changed = False
-        for place, job in enumerate(plan.jobs):
-            late = {held.line for held in job.comes if held.tag in waiting[place] | kept}
-            for unit in {units[place][line] for line in late} - {u for p, u in held_back if p == place}:
-                mine = {line for line, of in units[place].items() if of == unit}
-                leaves = [held for held in job.leaves if held.line in mine]
-                of_set = {
-                    sets.get(h.tag) for h in job.comes if h.line in mine and h.tag in waiting[place] | kept
-                }
-                if leaves or of_set - {None}:
-                    held_back.add((place, unit))
-                    kept.update(held.tag for held in leaves)
-                    changed = True
-    return tuple(
-        _of_job(job, units[place], {u for p, u in held_back if p == place}, waiting[place] | kept)
-        for place, job in enumerate(plan.jobs)
-    )
+
+    def hold_back(place: int, unit: str) -> None:
+        held_back.add((place, unit))
+        kept.update(held.tag for held in plan.jobs[place].leaves if units[place][held.line] == unit)
+
+    while True:
+        changed = True
+        while changed:
+            changed = False
+            for place, job in enumerate(plan.jobs):
+                late = {held.line for held in job.comes if held.tag in waiting[place] | kept}
+                for unit in {units[place][line] for line in late} - {u for p, u in held_back if p == place}:
+                    mine = {line for line, of in units[place].items() if of == unit}
+                    leaves = [held for held in job.leaves if held.line in mine]
+                    of_set = {
+                        sets.get(h.tag)
+                        for h in job.comes
+                        if h.line in mine and h.tag in waiting[place] | kept
+                    }
+                    if leaves or of_set - {None}:
+                        hold_back(place, unit)
+                        changed = True
+        now = [
+            _of_job(job, units[place], {u for p, u in held_back if p == place}, waiting[place] | kept)
+            for place, job in enumerate(plan.jobs)
+        ]
+        for_nothing = _let_go_for_nothing(now, units)
+        for_nothing |= _lost_to_no_gain(now, units, [promised[job.need.job] for job in plan.jobs])
+        if not for_nothing:
+            return tuple(now)
+        for place, unit in sorted(for_nothing):
+            hold_back(place, unit)
+
+
+def _let_go_for_nothing(now: Sequence[AtOnce], units: Sequence[Mapping[str, str]]) -> set[tuple[int, str]]:
+    """Units (place of the job, name) that lose pieces which nobody takes at once."""
+    taken = {held.tag for each in now for held in each.comes}
+    found = set()
+    for place, each in enumerate(now):
+        loses: Counter[str] = Counter()
+        for held in each.leaves:
+            loses[units[place][held.line]] += held.quantity
+        for held in each.comes:
+            loses[units[place][held.line]] -= held.quantity
+        gone = {units[place][held.line] for held in each.leaves if held.tag in taken}
+        found |= {(place, unit) for unit, number in loses.items() if number > 0 and unit not in gone}
+    return found
+
+
+def _lost_to_no_gain(
+    now: Sequence[AtOnce], units: Sequence[Mapping[str, str]], before: Sequence[MovableJob]
+) -> set[tuple[int, str]]:
+    """What the jobs that are whole today would lose, where at once they weigh more than those that turn whole."""
+    lost: list[int] = []
+    balance = 0
+    for place, (each, was) in enumerate(zip(now, before, strict=True)):
+        today, then = _is_whole(each, was.promised), _is_whole(each, _held_then(each, was))
+        balance += was.priority * (then - today)
+        if today and not then:
+            lost.append(place)
+    if balance >= 0:
+        return set()
+    return {(place, units[place][held.line]) for place in lost for held in now[place].leaves}
+
+
+def _held_then(each: AtOnce, was: MovableJob) -> list[Held]:
+    gone = [replace(held, quantity=-held.quantity) for held in each.leaves]
+    return [*was.promised, *gone, *each.comes]
+
+
+def _is_whole(each: AtOnce, held: Sequence[Held]) -> bool:
+    count: Counter[str] = Counter()
+    for one in held:
+        count[one.line] += one.quantity
+    return all(count[planned.line.name] >= planned.line.quantity for planned in each.job.lines)
 
 
 def _units(job: JobPlan, sets: Mapping[str, tuple[str, str]]) -> dict[str, str]:

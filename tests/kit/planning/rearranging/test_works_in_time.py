@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from kit.planning.rearranging import MovableJob, Plan, Season, check, rearrange
-from kit.planning.values import Candidate, Gate, Line, Need, Promise
+from kit.planning.rearranging import MovableJob, Plan, Season, at_once, check, rearrange
+from kit.planning.rearranging.at_once import AtOnce
+from kit.planning.values import Candidate, Gate, Held, Line, Need, Promise
 from tests.counts import cases
 from tests.kit.planning.rearranging.small_seasons import AS_OF, day, small_season
 
@@ -129,8 +131,43 @@ def test_works_never_make_a_plan_worse_and_every_plan_holds() -> None:
         if not after.works:
             assert _first_sums(helped, after) == _first_sums(plain, before), seed
         met.update(work.what for work in after.works)
+        now = at_once(helped, after)
+        weights = [_weight_short(helped, then) for then in (None, now)]
+        assert weights[1] <= weights[0], f"{seed}: applied today, more is short than before"
+        met["gives up a piece"] += any(each.leaves for each in now)
     assert met["check"]
     assert met["transfer"]
+    assert met["gives up a piece"]
+
+
+def test_nothing_is_let_go_for_what_only_may_come_one_day() -> None:
+    """J1 would lose its one gauge to J2, which is whole only once another was sent: till then J1 keeps it."""
+    pair = (Line("gauge", "gauge", 2),)
+    two = MovableJob(Need("J2", "NORTH", day(5), day(6), Decimal("165.2"), "M3", pair), priority=3)
+    one = replace(job("J1", 5, 6), promised=(Held("gauge", "G1", 1),))
+    asked = season([one, two], Candidate("G1", "gauge", "NORTH"), away("G2"))
+    plan = rearrange(asked)
+    assert [each.short for each in plan.jobs] == [1, 0]
+    now = at_once(asked, plan)
+    assert [(each.leaves, each.comes) for each in now] == [((), ()), ((), ())]
+    assert now[0].stays == (Held("gauge", "G1", 1),)
+    assert now[1].waits == ("G1", "G2")
+
+
+def _weight_short(season: Season, now: Sequence[AtOnce] | None) -> int:
+    """What the jobs weigh that lack a piece, as promised today or with what can be done at once."""
+    weight = 0
+    for place, job in enumerate(season.jobs):
+        held = Counter[str]()
+        for one in job.promised:
+            held[one.line] += one.quantity
+        for one in now[place].leaves if now else ():
+            held[one.line] -= one.quantity
+        for one in now[place].comes if now else ():
+            held[one.line] += one.quantity
+        short = any(held[line.name] < line.quantity for line in job.need.lines)
+        weight += job.priority * short
+    return weight
 
 
 def _first_sums(season: Season, plan: Plan) -> tuple[int, int, int]:
