@@ -42,6 +42,19 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         for mark, folders in MARKED_BY_FOLDER.items():
             if any(item.path.is_relative_to(folder) for folder in folders):
                 item.add_marker(mark)
+    _start_long_ones_first(items)
+
+
+def _start_long_ones_first(items: list[pytest.Item]) -> None:
+    """Two workers take the list from its start and from its middle: what lasts longest stands there, else one of them
+    would be alone with it at the end.
+    """
+    long = [item for item in items if item.get_closest_marker("long")]
+    others = [item for item in items if not item.get_closest_marker("long")]
+    half = len(items) // 2
+    first = long[0::2]
+    cut = max(half - len(first), 0)
+    items[:] = [*first, *others[:cut], *long[1::2], *others[cut:]]
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ from django.core.management import call_command
 
 from tests.browser.pages import walk
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
 
 LEAST_PAGES = {"stores": 12, "crew": 5, "planner": 8, "examiner": 6, "compliance": 10, "duty manager": 5}
 

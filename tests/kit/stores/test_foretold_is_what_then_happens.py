@@ -33,7 +33,7 @@ from tests.counts import cases
 from tests.kit.stores import small_store
 from tests.kit.stores.reckoning import read_tables
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
 
 PLANNER = Who("p.lanner", "test")
 windows = st.tuples(st.integers(-2, 20), st.integers(0, 6))

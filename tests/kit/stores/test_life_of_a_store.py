@@ -25,7 +25,7 @@ from tests.kit.stores.lived import PEOPLE, Lived, nth, old_screens, people
 from tests.kit.stores.reckoning import case_waits
 from tests.kit.stores.who_is_barred import barred_now
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
 
 STEPS = 30
 windows = st.tuples(st.integers(-3, 25), st.integers(0, 10))

@@ -28,7 +28,7 @@ from tests.kit.stores.lived import Lived
 from tests.kit.stores.reckoning import Reckoning
 from tests.kit.stores.test_life_of_a_store import Life
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
 
 STEPS = 25
 REAL_NOW = timezone.now
