@@ -44,7 +44,7 @@ def mixes_marks(job: Job, need: Need, line: Line, item: Item, instead_of: Reserv
     """Why the item would bring another mark into an assembly that has no unit left for it; empty if it would not."""
     if not line.assembly or not item.mark.strip():
         return ""
-    besides = {instead_of.pk: instead_of} if instead_of is not None else None
+    besides = [instead_of.pk] if instead_of is not None else []
     return Begun(job, need, besides).mixed_by(line, item)
 
 

@@ -108,7 +108,7 @@ def _against_alone(today: date, job: Job, need: Need, reservation: Reservation) 
     [piece] = candidates([reservation.item], today, job)
     line = next(line for line in need.lines if line.name == reservation.line.name)
     texts = [reason.text for reason in reasons_on(piece, line, need, today)]
-    if reservation.standing == Standing.BROKEN:
+    if reservation.standing == Standing.BROKEN and line.assembly:
         texts.append(Begun(job, need).mixed_by(line, reservation.item))
     return " ".join(text for text in texts if text)
 

@@ -68,9 +68,10 @@ def last_acts(depots: Iterable[Depot], job: Job | None = None, most: int = 5) ->
     if job is not None:
         entries = entries.filter(mentions__about=about(job))
     found: list[LastAct] = []
+    ids = {depot.pk for depot in depots}
     for entry in entries[: most * 4]:
         one = _as_last_act(entry)
-        if one is not None and one.job.depot_id in {depot.pk for depot in depots}:
+        if one is not None and one.job.depot_id in ids:
             found.append(one)
     return found[:most]
 

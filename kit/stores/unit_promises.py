@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from kit.models import HOLDING, Item, Job, Reservation, Standing
 from kit.planning import Line, Need
@@ -11,16 +11,16 @@ from kit.planning.as_slots import as_compared, units_needed, units_of
 
 
 class Begun:
-    """What lies on the lines of a job, by mark; `besides` is left out. Looks the promises up once, when made."""
+    """What lies on the lines of a job, by mark; `besides` (ids) are left out. Looks the promises up once, when made."""
 
-    def __init__(self, job: Job, need: Need, besides: Mapping[int, Reservation] | None = None) -> None:
+    def __init__(self, job: Job, need: Need, besides: Collection[int] = ()) -> None:
         self.job, self.need = job, need
         self._places = {line.name: place for place, line in enumerate(need.lines)}
         self._units = units_of(need.lines)
         self._marks: list[Counter[str]] = [Counter() for _ in need.lines]
         self._written: dict[str, dict[str, str]] = {}
         rows = job.reservations.filter(standing__in=[*HOLDING, Standing.RETURNED])
-        rows = rows.exclude(pk__in=list(besides or {}))
+        rows = rows.exclude(pk__in=list(besides))
         for name, mark, quantity in rows.values_list("line__name", "item__mark", "quantity"):
             self.add(name, mark, quantity)
 

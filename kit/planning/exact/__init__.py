@@ -10,6 +10,7 @@
 pieces the answer is that of `kit.planning.matching`.
 """
 
+from kit.planning.exact.alike import meet
 from kit.planning.exact.limits import USUAL, Limits
 from kit.planning.exact.problem import Job, Option, Piece, Problem, Promised, Slot, Work
 from kit.planning.exact.score import Placing, Score, Solution, score_of
@@ -28,6 +29,7 @@ __all__ = [
     "Slot",
     "Solution",
     "Work",
+    "meet",
     "score_of",
     "solve",
 ]

@@ -168,7 +168,8 @@ def _priced(option: Option) -> _Priced:
     )
 
 
-def _meet(one: Option, other: Option) -> bool:
+def meet(one: Option, other: Option) -> bool:
+    """Whether both are away on some day."""
     return one.starts <= other.ends and other.starts <= one.ends
 
 
@@ -200,7 +201,7 @@ def left_open(model: Model, low: Ints, high: Ints, amounts: Mapping[int, int]) -
                     one = model.options[goes]
                     for column in of_piece[tag]:
                         other = model.options[column]
-                        if column != goes and high[column] and _meet(one, other):
+                        if column != goes and high[column] and meet(one, other):
                             high[column] = 0
                             changed.add(column)
         pieces = {model.options[column].piece for column in changed} & set(of_piece)

@@ -88,8 +88,3 @@ def _on(slot: int, option: Option) -> Option:
         option.works,
         option.barred_by,
     )
-
-
-def meet(one: Option, other: Option) -> bool:
-    """Whether both are away on some day."""
-    return one.starts <= other.ends and other.starts <= one.ends

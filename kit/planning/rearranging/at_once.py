@@ -9,7 +9,7 @@ anew and the rest of it falls into place.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 from kit.planning.rearranging.plan import JobPlan, Plan
@@ -41,37 +41,43 @@ def at_once(season: Season, plan: Plan) -> tuple[AtOnce, ...]:
     kept: set[str] = set()
     held_back: set[tuple[int, str]] = set()
 
-    def hold_back(place: int, unit: str) -> None:
-        held_back.add((place, unit))
-        kept.update(held.tag for held in plan.jobs[place].leaves if units[place][held.line] == unit)
-
     while True:
-        changed = True
-        while changed:
-            changed = False
-            for place, job in enumerate(plan.jobs):
-                late = {held.line for held in job.comes if held.tag in waiting[place] | kept}
-                for unit in {units[place][line] for line in late} - {u for p, u in held_back if p == place}:
-                    mine = {line for line, of in units[place].items() if of == unit}
-                    leaves = [held for held in job.leaves if held.line in mine]
-                    of_set = {
-                        sets.get(h.tag)
-                        for h in job.comes
-                        if h.line in mine and h.tag in waiting[place] | kept
-                    }
-                    if leaves or of_set - {None}:
-                        hold_back(place, unit)
-                        changed = True
-        now = [
-            _of_job(job, units[place], {u for p, u in held_back if p == place}, waiting[place] | kept)
+        late = [waits | kept for waits in waiting]
+        found = {
+            (place, unit)
             for place, job in enumerate(plan.jobs)
-        ]
-        for_nothing = _let_go_for_nothing(now, units)
-        for_nothing |= _lost_to_no_gain(now, units, [promised[job.need.job] for job in plan.jobs])
-        if not for_nothing:
+            for unit in _of_what_is_late(job, units[place], late[place], sets)
+        } - held_back
+        if not found:
+            now = [
+                _of_job(job, units[place], {u for p, u in held_back if p == place}, late[place])
+                for place, job in enumerate(plan.jobs)
+            ]
+            found = _let_go_for_nothing(now, units)
+            found |= _lost_to_no_gain(now, units, [promised[job.need.job] for job in plan.jobs])
+        if not found:
             return tuple(now)
-        for place, unit in sorted(for_nothing):
-            hold_back(place, unit)
+        held_back |= found
+        kept.update(
+            held.tag
+            for place, job in enumerate(plan.jobs)
+            for held in job.leaves
+            if (place, units[place][held.line]) in found
+        )
+
+
+def _of_what_is_late(
+    job: JobPlan, units: Mapping[str, str], late: Set[str], sets: Mapping[str, tuple[str, str]]
+) -> set[str]:
+    """The units that would give something up for a piece that comes later, or to which part of a set comes later."""
+    of_late = {units[held.line]: False for held in job.comes if held.tag in late}
+    for held in job.comes:
+        if held.tag in late and held.tag in sets:
+            of_late[units[held.line]] = True
+    for held in job.leaves:
+        if units[held.line] in of_late:
+            of_late[units[held.line]] = True
+    return {unit for unit, binds in of_late.items() if binds}
 
 
 def _let_go_for_nothing(now: Sequence[AtOnce], units: Sequence[Mapping[str, str]]) -> set[tuple[int, str]]:

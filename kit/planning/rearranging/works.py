@@ -17,8 +17,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
-from kit.planning.exact import Option, Problem, Solution
-from kit.planning.rearranging.asking import meet
+from kit.planning.exact import Option, Problem, Solution, meet
 from kit.planning.rearranging.season import Season, WorkToDo
 from kit.planning.rearranging.works_added import Adding
 

@@ -8,8 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from kit.planning.as_slots import kinds_of, option_of, places_of_width
-from kit.planning.exact import Option, Problem, Work
-from kit.planning.rearranging.asking import meet
+from kit.planning.exact import Option, Problem, Work, meet
 from kit.planning.rearranging.season import Season, WorkToDo
 from kit.planning.reasons import is_fit
 from kit.planning.values import Candidate, Gate, Line, Need
