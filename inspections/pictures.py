@@ -16,13 +16,13 @@ from django.utils.translation import gettext as _
 
 from inspections.judging import Calibration
 from inspections.judging.units import written
+from kit.pictures import INK, line, text
 
 WIDTH = 360
 LEFT, RIGHT, TOP, BOTTOM = 62, 348, 14, 200
 LEGEND_TOP, LEGEND_LINE, LEGEND_COLUMN = 240, 20, 172
 MARK = 5
 MOST_TICKS = 6
-INK = "currentColor"
 
 
 class Drawn(NamedTuple):
@@ -111,30 +111,17 @@ def _scale(calibration: Calibration, outermost: Fraction) -> _Scale:
     return _Scale(least, greatest, (max([float(outermost), *errors]) or 1.0) * 1.12)
 
 
-def _line(picture: Element, *ends: float, width: float = 1, dashes: str = "") -> None:
-    x1, y1, x2, y2 = (f"{end:g}" for end in ends)
-    more = {"stroke-dasharray": dashes} if dashes else {}
-    SubElement(
-        picture, "line", {"x1": x1, "y1": y1, "x2": x2, "y2": y2, "stroke-width": f"{width:g}", **more}
-    )
-
-
-def _text(picture: Element, x: float, y: float, words: str, anchor: str = "start") -> None:
-    more = {"fill": INK, "stroke": "none", "font-size": "12", "text-anchor": anchor}
-    SubElement(picture, "text", {"x": f"{x:g}", "y": f"{y:g}", **more}).text = words
-
-
 def _frame(picture: Element, calibration: Calibration, scale: _Scale) -> None:
-    _line(picture, LEFT, TOP, LEFT, BOTTOM)
-    _line(picture, LEFT, BOTTOM, RIGHT, BOTTOM)
-    _line(picture, LEFT, scale.y(0), RIGHT, scale.y(0), width=0.5)
-    _text(picture, LEFT - 6, scale.y(0) + 4, "0", "end")
+    line(picture, LEFT, TOP, LEFT, BOTTOM)
+    line(picture, LEFT, BOTTOM, RIGHT, BOTTOM)
+    line(picture, LEFT, scale.y(0), RIGHT, scale.y(0), width=0.5)
+    text(picture, LEFT - 6, scale.y(0) + 4, "0", "end")
     for reference in _ticks(sorted({point.reference for point in calibration.points})):
         at = scale.x(float(reference))
-        _line(picture, at, BOTTOM, at, BOTTOM + 4)
-        _text(picture, at, BOTTOM + 16, written(reference), "end" if at > RIGHT - 12 else "middle")
+        line(picture, at, BOTTOM, at, BOTTOM + 4)
+        text(picture, at, BOTTOM + 16, written(reference), "end" if at > RIGHT - 12 else "middle")
     words = _("across: reference pressure; upward: error; in %(unit)s") % {"unit": calibration.unit}
-    _text(picture, RIGHT, BOTTOM + 31, words, "end")
+    text(picture, RIGHT, BOTTOM + 31, words, "end")
 
 
 def _ticks(references: Sequence[Fraction]) -> list[Fraction]:
@@ -148,11 +135,11 @@ def _ticks(references: Sequence[Fraction]) -> list[Fraction]:
 def _limits(picture: Element, scale: _Scale, permissible: Fraction, guard: Fraction) -> None:
     for sign, word in ((1, "+"), (-1, "\N{MINUS SIGN}")):
         at = scale.y(sign * float(permissible))
-        _line(picture, LEFT, at, RIGHT, at, width=2)
-        _text(picture, LEFT - 6, at + 4, f"{word}{written(permissible)}", "end")
+        line(picture, LEFT, at, RIGHT, at, width=2)
+        text(picture, LEFT - 6, at + 4, f"{word}{written(permissible)}", "end")
         for edge in (permissible - guard, permissible + guard) if guard else ():
             at = scale.y(sign * float(edge))
-            _line(picture, LEFT, at, RIGHT, at, width=0.75, dashes="2 2")
+            line(picture, LEFT, at, RIGHT, at, width=0.75, dashes="2 2")
 
 
 def _draw(
@@ -218,8 +205,8 @@ def _legend(
             _ring(picture, x + 12, y)
         else:
             words = _("guard band")
-            _line(picture, x, y, x + 24, y, width=0.75, dashes="2 2")
-        _text(picture, x + 30, y + 4, words)
+            line(picture, x, y, x + 24, y, width=0.75, dashes="2 2")
+        text(picture, x + 30, y + 4, words)
     return LEGEND_TOP + (len(entries) + 1) // 2 * LEGEND_LINE + 4
 
 

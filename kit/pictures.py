@@ -95,7 +95,7 @@ def _short(day: date) -> str:
     return date_format(day, "j M")
 
 
-def _line(picture: Element, *ends: float, width: float = 1, dashes: str = "") -> None:
+def line(picture: Element, *ends: float, width: float = 1, dashes: str = "") -> None:
     x1, y1, x2, y2 = (f"{end:g}" for end in ends)
     more = {"stroke-dasharray": dashes} if dashes else {}
     SubElement(
@@ -103,7 +103,7 @@ def _line(picture: Element, *ends: float, width: float = 1, dashes: str = "") ->
     )
 
 
-def _text(picture: Element, x: float, y: float, words: str, anchor: str = "start") -> None:
+def text(picture: Element, x: float, y: float, words: str, anchor: str = "start") -> None:
     more = {"fill": INK, "stroke": "none", "font-size": "12", "text-anchor": anchor}
     SubElement(picture, "text", {"x": f"{x:g}", "y": f"{y:g}", **more}).text = words
 
@@ -114,9 +114,9 @@ def _levels(picture: Element, most: int, y: Callable[[int], float]) -> None:
     while most / size > MOST_LEVELS:
         size = size * 5 // 2 if str(size)[0] == "2" else size * 2
     for level in range(0, most + 1, size):
-        _line(picture, LEFT, y(level), RIGHT, y(level), width=1 if level == 0 else 0.35)
-        _text(picture, LEFT - 6, y(level) + 4, str(level), "end")
-    _text(picture, LEFT + 2, TOP - 10, _("stops"))
+        line(picture, LEFT, y(level), RIGHT, y(level), width=1 if level == 0 else 0.35)
+        text(picture, LEFT - 6, y(level) + 4, str(level), "end")
+    text(picture, LEFT + 2, TOP - 10, _("stops"))
 
 
 def _weeks(picture: Element, first: date, days: int, x: Callable[[float], float]) -> None:
@@ -125,9 +125,9 @@ def _weeks(picture: Element, first: date, days: int, x: Callable[[float], float]
     apart = -(-len(marks) // 6)
     for order, number in enumerate(marks):
         long = order % apart == 0
-        _line(picture, x(number), BOTTOM, x(number), BOTTOM + (6 if long else 3))
+        line(picture, x(number), BOTTOM, x(number), BOTTOM + (6 if long else 3))
         if long and x(number) < RIGHT - 16:
-            _text(picture, x(number), BOTTOM + 19, _short(first + timedelta(days=number)), "middle")
+            text(picture, x(number), BOTTOM + 19, _short(first + timedelta(days=number)), "middle")
 
 
 def _none(picture: Element, days: Sequence[Day], x: Callable[[float], float], step: float) -> None:
@@ -136,8 +136,8 @@ def _none(picture: Element, days: Sequence[Day], x: Callable[[float], float], st
     for number, day in enumerate(days):
         if not day.stops:
             middle = x(number) + step / 2
-            _line(picture, middle - size, BOTTOM - size, middle + size, BOTTOM + size)
-            _line(picture, middle - size, BOTTOM + size, middle + size, BOTTOM - size)
+            line(picture, middle - size, BOTTOM - size, middle + size, BOTTOM + size)
+            line(picture, middle - size, BOTTOM + size, middle + size, BOTTOM - size)
 
 
 def _stairs(
@@ -158,8 +158,8 @@ def _named(picture: Element, words: tuple[str, str]) -> int:
     """Which stairs are which; gives where the next thing below begins."""
     for place, (said, width, dashes) in enumerate(((words[0], 2.5, ""), (words[1], 1.25, "5 3"))):
         at = LEFT + place * (RIGHT - LEFT) / 2
-        _line(picture, at, STRIP_TOP, at + 26, STRIP_TOP, width=width, dashes=dashes)
-        _text(picture, at + 32, STRIP_TOP + 4, said)
+        line(picture, at, STRIP_TOP, at + 26, STRIP_TOP, width=width, dashes=dashes)
+        text(picture, at + 32, STRIP_TOP + 4, said)
     return STRIP_TOP + 26
 
 
@@ -169,10 +169,10 @@ def _strips(picture: Element, days: Sequence[Day], x: Callable[[float], float], 
     shown = sorted(kinds, key=lambda kind: -kinds[kind])[:MOST_STRIPS]
     for order, kind in enumerate(shown):
         at = top + order * STRIP_LINE
-        _text(picture, LEFT, at, _("limited by: %(kind)s") % {"kind": kind})
-        _line(picture, LEFT, at + 8, RIGHT, at + 8, width=0.35)
+        text(picture, LEFT, at, _("limited by: %(kind)s") % {"kind": kind})
+        line(picture, LEFT, at + 8, RIGHT, at + 8, width=0.35)
         for limits, run in groupby(enumerate(days), key=lambda each: kind in each[1].limited_by):
             numbers = [number for number, _day in run]
             if limits:
-                _line(picture, x(numbers[0]), at + 8, x(numbers[-1] + 1), at + 8, width=6)
+                line(picture, x(numbers[0]), at + 8, x(numbers[-1] + 1), at + 8, width=6)
     return top + len(shown) * STRIP_LINE

@@ -18,6 +18,15 @@ from kit.stores.plan_job import JOB_DETAILS, PRIORITIES
 MATERIALS = ("PE", "steel", "ductile iron", "cast iron", "spun iron")
 
 
+def refuse_back_before_loaded(form: forms.Form, data: dict[str, Any]) -> None:
+    """Say at the return day of the form that it comes before the loading day, if it does."""
+    load_on, return_on = data.get("load_on"), data.get("return_on")
+    if load_on and return_on and return_on < load_on:
+        form.add_error(
+            "return_on", _("The kit cannot be back before it is loaded: change one of the two days.")
+        )
+
+
 class JobDetails(forms.Form):
     """What a job is: where, when, on which main, by which arrangement."""
 
@@ -129,11 +138,7 @@ class JobDetails(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
-        load_on, return_on = data.get("load_on"), data.get("return_on")
-        if load_on and return_on and return_on < load_on:
-            self.add_error(
-                "return_on", _("The kit cannot be back before it is loaded: change one of the two days.")
-            )
+        refuse_back_before_loaded(self, data)
         return data
 
     def details(self) -> dict[str, Any]:

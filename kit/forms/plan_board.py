@@ -9,6 +9,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kit.forms.job import refuse_back_before_loaded
 from kit.forms.job_filter import day_input
 from kit.models import Job, JobState
 
@@ -59,9 +60,5 @@ class MoveForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
-        load_on, return_on = data.get("load_on"), data.get("return_on")
-        if load_on and return_on and return_on < load_on:
-            self.add_error(
-                "return_on", _("The kit cannot be back before it is loaded: change one of the two days.")
-            )
+        refuse_back_before_loaded(self, data)
         return data

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from django.utils import timezone
 
 from kit.models import Depot, Job, LedgerEntry
-from kit.papers.plan_board import DayMark, LackRow, PlanBoard, PlanRow, PlanWeek, short_day
+from kit.papers.plan_board import LackRow, PlanBoard, PlanRow, PlanWeek, short_day
 from kit.papers.store_heads import stamp
 from kit.stores.plan_board import Bar, Scarce, board_of
 
@@ -51,17 +51,9 @@ def _row(bar: Bar, days: tuple[date, ...]) -> PlanRow:
         site=job.site,
         load_on=job.load_on,
         return_on=job.return_on,
-        days=tuple(_mark(bar, each) for each in days),
+        days=tuple(bar.on(each) for each in days),
         stands=_stands(bar),
     )
-
-
-def _mark(bar: Bar, day: date) -> DayMark:
-    if bar.job.load_on <= day <= bar.job.return_on:
-        return "job"
-    if bar.job.return_on < day <= bar.back_on:
-        return "late"
-    return "turn" if bar.back_on < day <= bar.taken_until else ""
 
 
 def _stands(bar: Bar) -> str:

@@ -36,6 +36,14 @@ class Bar:
             return "broken"
         return "short" if self.load.missing > 0 else "complete"
 
+    def on(self, day: date) -> Literal["job", "late", "turn", ""]:
+        """What the day is to it: of the job, past its return and still out, its turn-round, or none of them."""
+        if self.job.load_on <= day <= self.job.return_on:
+            return "job"
+        if self.job.return_on < day <= self.back_on:
+            return "late"
+        return "turn" if self.back_on < day <= self.taken_until else ""
+
     @property
     def back_on(self) -> date:
         """The last day on which its kit is away: the return day, or today where that is past and the kit still out."""

@@ -202,8 +202,4 @@ def _cells(bar: Bar, board: Board) -> tuple[Cell, ...]:
 
 
 def _what(bar: Bar, day: date) -> str:
-    if bar.job.load_on <= day <= bar.job.return_on:
-        return "bar"
-    if bar.job.return_on < day <= bar.back_on:
-        return "late"
-    return "turn" if bar.back_on < day <= bar.taken_until else ""
+    return "bar" if bar.on(day) == "job" else bar.on(day)
