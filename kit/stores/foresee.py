@@ -147,6 +147,19 @@ class Foreseen:
         return tuple(each for each in self.others if each.short_after > each.short_before)
 
 
+@dataclass(frozen=True, slots=True)
+class Swings:
+    """Of all that is promised: what holds now and would not, holds again, and is on site and would suit no longer."""
+
+    breaks: tuple[Stand, ...]
+    heals: tuple[Stand, ...]
+    unfit_out: tuple[Stand, ...]
+
+    @property
+    def none(self) -> bool:
+        return not (self.breaks or self.heals or self.unfit_out)
+
+
 class _TakenBack(Exception):
     """Ends a rehearsal: the transaction rolls back."""
 
@@ -225,6 +238,22 @@ def stands_now() -> dict[int, Stand]:
         pk: Stand(job, line, tag, quantity, standing, why, proposed or "", starts, ends)
         for pk, job, line, tag, quantity, standing, why, proposed, starts, ends in rows
     }
+
+
+def swings_of(before: Stands, after: Stands) -> Swings:
+    """What stands otherwise between the two, the first to load first."""
+    pairs = [(before[pk], after[pk]) for pk in sorted(before.keys() & after.keys())]
+    pairs.sort(key=lambda pair: (pair[1].starts, pair[1].job, pair[1].line, pair[1].tag))
+
+    def went(old: str, new: str) -> tuple[Stand, ...]:
+        return tuple(then for was, then in pairs if (was.standing, then.standing) == (old, new))
+
+    out = Standing.ISSUED
+    return Swings(
+        breaks=went(Standing.PROMISED, Standing.BROKEN),
+        heals=went(Standing.BROKEN, Standing.PROMISED),
+        unfit_out=tuple(then for was, then in pairs if then.standing == out and then.why and not was.why),
+    )
 
 
 def short_of(kit: KitList) -> int:

@@ -9,9 +9,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 
-from kit.models import Standing
 from kit.stores.act import Act, NotAllowed, Who
-from kit.stores.foresee import Stand, Stands, gives_of, rehearse, stands_now
+from kit.stores.foresee import Stand, Stands, gives_of, rehearse, stands_now, swings_of
 from kit.stores.mains import MovedBore
 
 ChangeTable = Callable[[Act], Sequence[MovedBore]]
@@ -52,19 +51,12 @@ def _told(act: Act, change: ChangeTable) -> ForeseenTable:
     before = stands_now()
     moved = change(act)
     after = stands_now()
-    pairs = [(before[pk], after[pk]) for pk in sorted(before.keys() & after.keys())]
-    pairs.sort(key=lambda pair: (pair[1].starts, pair[1].job, pair[1].line, pair[1].tag))
-
-    def went(old: str, new: str) -> tuple[Stand, ...]:
-        return tuple(then for was, then in pairs if (was.standing, then.standing) == (old, new))
-
+    swings = swings_of(before, after)
     return ForeseenTable(
         moved=tuple(moved),
-        breaks=went(Standing.PROMISED, Standing.BROKEN),
-        heals=went(Standing.BROKEN, Standing.PROMISED),
-        unfit_out=tuple(
-            then for was, then in pairs if then.standing == Standing.ISSUED and then.why and not was.why
-        ),
+        breaks=swings.breaks,
+        heals=swings.heals,
+        unfit_out=swings.unfit_out,
         seen=_mark(moved, before, after),
     )
 

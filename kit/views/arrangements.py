@@ -14,11 +14,13 @@ from django_tables2 import RequestConfig
 
 from kit.forms.arrangement import MOST_LINES, PREFIX, ArrangementForm, as_typed, lines_formset, lines_of
 from kit.models import Arrangement, ArrangementLine, JobState
-from kit.stores import NotAllowed, acting, set_arrangement, specs_of
+from kit.stores import NotAllowed, acting, specs_of
+from kit.stores.settings_foreseen import ForeseenVersion, foresee_version, set_arrangement_as_seen
 from kit.tables.arrangements import ArrangementTable
 from kit.views.desk import at_desk
 from kit.views.line_words import further_words
 
+SCREEN = "arrangements screen"
 SHIPPED = "common practice"
 MORE_LINES = 5
 
@@ -75,6 +77,7 @@ def new_version(request: HttpRequest, number: int | None = None) -> HttpResponse
             )
         )
     before = get_object_or_404(Arrangement, pk=number) if number else None
+    foreseen = None
     if "more" in request.POST:
         # Nothing is judged yet: the same rows as typed, with further empty ones behind them.
         typed = {name: request.POST.get(name, "") for name in ArrangementForm.base_fields}
@@ -84,13 +87,21 @@ def new_version(request: HttpRequest, number: int | None = None) -> HttpResponse
         form = ArrangementForm(request.POST)
         lines = lines_formset()(request.POST, prefix=PREFIX)
         if form.is_valid() & lines.is_valid():
-            made = _record(request, form, lines)
+            made = _record(request, form, lines, request.POST["seen"]) if "seen" in request.POST else None
             if made is not None:
                 return redirect("arrangement", made.pk)
+            foreseen = _looked(request, form, lines)
     else:
         form = ArrangementForm(initial=_initial(before, own="own" in request.GET))
         lines = lines_formset()(initial=lines_of(before), prefix=PREFIX)
-    context = {"form": form, "lines": lines, "before": before, "most": MOST_LINES}
+    context = {
+        "form": form,
+        "lines": lines,
+        "before": before,
+        "most": MOST_LINES,
+        "foreseen": foreseen,
+        "mine": {depot.pk for depot in request.desk.depots},
+    }
     return render(request, "arrangements/edit.html", context)
 
 
@@ -102,11 +113,26 @@ def _initial(before: Arrangement | None, own: bool) -> dict[str, str]:
     return {"name": "" if own else before.name, "source": source, "note": before.note}
 
 
-def _record(request: HttpRequest, form: ArrangementForm, lines: Any) -> Arrangement | None:
+def _looked(request: HttpRequest, form: ArrangementForm, lines: Any) -> ForeseenVersion | None:
+    """What the lines as typed would bring; None, with the refusal in the form, if they would be refused."""
     data = form.cleaned_data
     try:
-        with acting(request.desk.who("arrangements screen")) as act:
-            made, new = set_arrangement(act, data["name"], lines.specs(), data["source"], data["note"])
+        return foresee_version(
+            request.desk.who(SCREEN), data["name"], lines.specs(), data["source"], data["note"]
+        )
+    except NotAllowed as refusal:
+        form.add_error(None, str(refusal))
+        return None
+
+
+def _record(request: HttpRequest, form: ArrangementForm, lines: Any, seen: str) -> Arrangement | None:
+    """Record the version as it was looked at; None, with the refusal in the form, if that is not done."""
+    data = form.cleaned_data
+    try:
+        with acting(request.desk.who(SCREEN)) as act:
+            made, new = set_arrangement_as_seen(
+                act, data["name"], lines.specs(), data["source"], data["note"], seen
+            )
     except NotAllowed as refusal:
         form.add_error(None, str(refusal))
         return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from decimal import Decimal
 
 from django.contrib import messages
@@ -15,6 +16,7 @@ from kit.forms.kind import KindForm, MakerLabelForm, NewKindForm, WalkForm
 from kit.models import Kind, Place, ShortDate, State
 from kit.papers.wording import millimetres
 from kit.stores import NotAllowed, acting, set_kind, set_maker_label
+from kit.stores.settings_foreseen import ForeseenKind, foresee_kind, set_kind_as_seen
 from kit.stores.walk import set_walk
 from kit.tables.kinds import KindTable
 from kit.views.broke import broken_now, say_what_broke
@@ -46,8 +48,14 @@ def kind(request: HttpRequest, number: int) -> HttpResponse:
         initial={name: _as_typed(getattr(shown, name)) for name in KindForm.base_fields},
     )
     label = MakerLabelForm(sent if of_label else None, auto_id="label_%s")
-    if sent is not None and (_set_label(request, shown, label) if of_label else _set(request, shown, form)):
-        return redirect("kind", shown.pk)
+    foreseen = None
+    if of_label:
+        if _set_label(request, shown, label):
+            return redirect("kind", shown.pk)
+    elif sent is not None and form.is_valid():
+        if "seen" in sent and _set(request, shown, form, sent["seen"]):
+            return redirect("kind", shown.pk)
+        foreseen = _looked(request, shown, form)
     labels = shown.maker_labels.order_by("maker")
     facts = [(field.label, _in_words(shown, field.name)) for field in form]
     context = {
@@ -57,8 +65,32 @@ def kind(request: HttpRequest, number: int) -> HttpResponse:
         "labels": labels,
         "facts": facts,
         "may_set": may_set,
+        "foreseen": foreseen,
+        "differs": _differs(shown, form, foreseen),
     }
     return render(request, "kinds/kind.html", context)
+
+
+def _looked(request: HttpRequest, kind: Kind, form: KindForm) -> ForeseenKind | None:
+    """What the settings as typed would bring; None, with the refusal in the form, if they would be refused."""
+    try:
+        return foresee_kind(request.desk.who(SCREEN), kind, form.settings())
+    except NotAllowed as refusal:
+        form.add_error(None, str(refusal))
+        return None
+
+
+def _differs(kind: Kind, form: KindForm, foreseen: ForeseenKind | None) -> list[tuple[str, object, object]]:
+    """Each setting that would be another: its label, as it is, as it would be."""
+    if foreseen is None:
+        return []
+    then = copy(kind)
+    for name, _now, value in foreseen.changed:
+        setattr(then, name, value)
+    return [
+        (form.fields[name].label, _in_words(kind, name), _in_words(then, name))
+        for name, _now, _value in foreseen.changed
+    ]
 
 
 def _as_typed(value: object) -> object:
@@ -78,13 +110,12 @@ def _in_words(kind: Kind, name: str) -> object:
     return (_("yes") if value else _("no")) if isinstance(value, bool) else value
 
 
-def _set(request: HttpRequest, kind: Kind, form: KindForm) -> bool:
-    if not form.is_valid():
-        return False
+def _set(request: HttpRequest, kind: Kind, form: KindForm, seen: str) -> bool:
+    """Record the settings as they were looked at; False, with the refusal in the form, if that is not done."""
     before = broken_now()
     try:
         with acting(request.desk.who(SCREEN)) as act:
-            set_kind(act, kind.name, **form.settings())
+            set_kind_as_seen(act, kind, form.settings(), seen)
     except NotAllowed as refusal:
         form.add_error(None, str(refusal))
         return False

@@ -110,6 +110,10 @@ def test_an_arrangement_is_coupled_by_keyboard_and_its_job_tells_it(
     page.keyboard.type("with an adapter")
     look_at(page, assert_accessible)
     page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="What it touches")).to_be_focused()
+    look_at(page, assert_accessible)
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
     page.wait_for_url(lambda url: "/next/" not in url)
     expect(
         page.get_by_text("Assembly Head unit: 1 to each of 2 units, whose pieces share a mark.")

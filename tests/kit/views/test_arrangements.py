@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from kit.models import Arrangement, Role
-from kit.stores import specs_of
-from tests.kit.views.yard import EVERY_ROLE, Yard, seat, yard
+from kit.models import Arrangement, LedgerEntry, Role
+from kit.stores import acting, cancel_job, plan_job, specs_of
+from tests.kit.views.yard import EVERY_ROLE, STORES, Yard, job_of, record_as_seen, seat, yard
 
 pytestmark = pytest.mark.django_db
 
@@ -51,7 +51,7 @@ def test_shipped_ones_are_shown_as_common_practice_and_the_operator_decides(plac
 def test_a_changed_list_makes_the_next_version_and_jobs_keep_theirs(place):
     client = seat(Role.PLANNER, place.north)
     url = reverse("next_arrangement", args=[place.arrangement.pk])
-    answer = client.post(url, sent([BAGS, PUMP], source="procedure 12, issue 3"), follow=True)
+    answer = record_as_seen(client, url, sent([BAGS, PUMP], source="procedure 12, issue 3"))
     made = Arrangement.objects.get(name="small flow stop", current=True)
     assert made.version == 2
     assert made.source == "procedure 12, issue 3"
@@ -74,9 +74,48 @@ def test_a_depots_own_one_stands_beside_the_shipped_one(place):
     url = reverse("next_arrangement", args=[place.arrangement.pk])
     form = client.get(url, {"own": "1"}).context["form"]
     assert form["name"].value() == ""
-    client.post(f"{url}?own=1", sent([BAGS], name="North yard, small main"))
+    record_as_seen(client, f"{url}?own=1", sent([BAGS], name="North yard, small main"))
     assert Arrangement.objects.get(name="North yard, small main").version == 1
     assert Arrangement.objects.get(name="small flow stop").version == 1
+
+
+def test_what_the_next_version_touches_is_shown_and_nothing_is_written(place):
+    client = seat(Role.PLANNER, place.north)
+    url = reverse("next_arrangement", args=[place.arrangement.pk])
+    with acting(STORES) as act:
+        plan_job(act, job_of(place.mill, place.arrangement, "J-mill", 20, 22))
+        gone = plan_job(act, job_of(place.north, place.arrangement, "J-gone", 20, 22))
+        cancel_job(act, gone, "not needed")
+    entries = LedgerEntry.objects.count()
+    lines = [{**BAGS, "quantity": 9}, PUMP]
+    answer = client.post(url, sent(lines))
+    foreseen = answer.context["foreseen"]
+    # The yard has 5 bags that suit and no pump; Mill bank has nothing at all.
+    told = [(each.job.reference, each.short_now, each.short_then) for each in foreseen.jobs]
+    assert told == [("J/26-104", 0, 5), ("J-mill", 12, 10)]
+    assert ([line.name for line in foreseen.come], [line.name for line in foreseen.go]) == (
+        ["pump"],
+        ["bases", "seals"],
+    )
+    text = answer.content.decode()
+    assert "Line bags: 4 of bag now, 9 of bag then" in text
+    assert reverse("job", args=["J/26-104"]) in text
+    assert reverse("job", args=["J-mill"]) not in text
+    assert LedgerEntry.objects.count() == entries
+    assert Arrangement.objects.filter(name="small flow stop").count() == 1
+
+
+def test_a_version_that_touches_something_else_by_now_is_not_recorded(place):
+    client = seat(Role.PLANNER, place.north)
+    url = reverse("next_arrangement", args=[place.arrangement.pk])
+    seen = client.post(url, sent([BAGS])).context["foreseen"].seen
+    answer = client.post(url, sent([PUMP], seen=seen))
+    assert "Something else would change by now than was shown" in answer.content.decode()
+    with acting(STORES) as act:
+        plan_job(act, job_of(place.north, place.arrangement, "J-new", 20, 22))
+    answer = client.post(url, sent([BAGS], seen=seen))
+    assert "Something else would change by now than was shown" in answer.content.decode()
+    assert Arrangement.objects.filter(name="small flow stop").count() == 1
 
 
 def test_the_same_lines_make_no_version(place):
@@ -86,8 +125,9 @@ def test_the_same_lines_make_no_version(place):
         {"name": "bases", "kind": "base", "quantity": 2, "match": "mark"},
         {"name": "seals", "kind": "seal", "quantity": 6, "match": "any"},
     ]
-    answer = client.post(reverse("next_arrangement", args=[place.arrangement.pk]), sent(same), follow=True)
-    assert "no new version was made" in answer.content.decode()
+    answer = client.post(reverse("next_arrangement", args=[place.arrangement.pk]), sent(same))
+    assert "no new version would be made" in answer.content.decode()
+    assert 'name="seen"' not in answer.content.decode()
     assert Arrangement.objects.filter(name="small flow stop").count() == 1
 
 
@@ -98,7 +138,8 @@ def test_lines_are_put_in_order_and_taken_out(place):
         {"name": "gone", "kind": "gauge", "quantity": 1, "DELETE": "on"},
         {"name": "", "kind": "", "quantity": "", "match": "any"},
     ]
-    seat(Role.PLANNER, place.north).post(reverse("new_arrangement"), sent(lines, name="own"))
+    client = seat(Role.PLANNER, place.north)
+    record_as_seen(client, reverse("new_arrangement"), sent(lines, name="own"))
     made = Arrangement.objects.get(name="own")
     assert list(made.lines.order_by("position").values_list("name", flat=True)) == ["pump", "bags"]
 
@@ -138,7 +179,12 @@ def test_half_a_line_is_refused_with_what_is_missing(place, lines, words):
 def test_planners_and_the_compliance_lead_set_arrangements(place, role):
     client = seat(role, place.north)
     answer = client.post(reverse("new_arrangement"), sent([BAGS], name="own"))
-    assert answer.status_code == (302 if role in SETTERS else 403)
+    assert answer.status_code == (200 if role in SETTERS else 403)
+    if role in SETTERS:
+        record_as_seen(client, reverse("new_arrangement"), sent([BAGS], name="own"))
+    else:
+        seen = {"seen": "a mark"}
+        assert client.post(reverse("new_arrangement"), sent([BAGS], name="own", **seen)).status_code == 403
     assert Arrangement.objects.filter(name="own").exists() == (role in SETTERS)
     shown = client.get(reverse("arrangement", args=[place.arrangement.pk])).content.decode()
     assert ("Make the next version" in shown) == (role in SETTERS)
@@ -157,7 +203,7 @@ WIDER = {
 
 def test_side_assembly_and_what_may_stand_in_are_set_and_told_in_words(place):
     client = seat(Role.PLANNER, place.north)
-    answer = client.post(reverse("new_arrangement"), sent([WIDER, HEADS, BASES], name="own"), follow=True)
+    answer = record_as_seen(client, reverse("new_arrangement"), sent([WIDER, HEADS, BASES], name="own"))
     bags, heads, bases = specs_of(Arrangement.objects.get(name="own"))
     assert (bags.side, heads.assembly, bases.assembly) == ("far", "Head unit", "Head unit")
     assert [(other.kind.name, other.note) for other in bags.instead] == [
@@ -181,14 +227,14 @@ def test_side_assembly_and_what_may_stand_in_are_set_and_told_in_words(place):
 
 def test_the_form_shows_what_is_there_and_the_same_again_makes_no_version(place):
     client = seat(Role.PLANNER, place.north)
-    client.post(reverse("new_arrangement"), sent([WIDER, HEADS, BASES], name="own"))
+    record_as_seen(client, reverse("new_arrangement"), sent([WIDER, HEADS, BASES], name="own"))
     number = Arrangement.objects.get(name="own").pk
     answer = client.get(reverse("next_arrangement", args=[number]))
     rows = answer.context["lines"].forms
     assert [row.goes_further for row in rows] == [True, True, True, False, False, False]
     typed = [{field.name: field.value() for field in row if field.value() is not None} for row in rows]
-    answer = client.post(reverse("next_arrangement", args=[number]), sent(typed, name="own"), follow=True)
-    assert "no new version was made" in answer.content.decode()
+    answer = client.post(reverse("next_arrangement", args=[number]), sent(typed, name="own"))
+    assert "no new version would be made" in answer.content.decode()
     more = client.post(reverse("next_arrangement", args=[number]), sent(typed, name="own", more="1"))
     assert 'value="with a sleeve"' in more.content.decode()
     assert more.context["lines"].forms[0]["instead_2"].value() == "pump"

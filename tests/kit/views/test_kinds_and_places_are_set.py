@@ -5,10 +5,19 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from kit.models import Kind, MakerLabel, Place, Role, ShortDate
+from kit.models import (
+    Kind,
+    LedgerEntry,
+    MakerLabel,
+    Place,
+    Reservation,
+    Role,
+    ShortDate,
+    Standing,
+)
 from kit.papers.from_store import load_list_of
-from kit.stores import acting, kit_list_of, prove_ledger, reserve
-from tests.kit.views.yard import EVERY_ROLE, STORES, Yard, kind, seat, yard
+from kit.stores import acting, kit_list_of, plan_job, prove_ledger, reserve, set_kind
+from tests.kit.views.yard import EVERY_ROLE, STORES, Yard, job_of, kind, record_as_seen, seat, yard
 
 pytestmark = pytest.mark.django_db
 
@@ -37,16 +46,73 @@ def test_a_greater_margin_breaks_promises_and_says_so(place):
     with acting(STORES) as act:
         reserve(act, place.job)
     client = seat(Role.COMPLIANCE, place.north)
-    answer = client.post(address(), {**BAG, "margin_days": "300"}, follow=True)
+    answer = record_as_seen(client, address(), {**BAG, "margin_days": "300"})
     said = [str(message) for message in answer.context["messages"]]
     assert sum("no longer holds for J/26-104" in text for text in said) == 4
     assert kind("bag").margin_days == 300
     assert prove_ledger().fault is None
 
 
+def test_what_a_change_of_a_kind_brings_is_shown_and_nothing_is_written(place):
+    with acting(STORES) as act:
+        reserve(act, place.job)
+    client = seat(Role.COMPLIANCE, place.north)
+    entries = LedgerEntry.objects.count()
+    answer = client.post(address(), {**BAG, "margin_days": "300", "has_mark": "on"})
+    foreseen = answer.context["foreseen"]
+    assert {name for name, _now, _then in foreseen.changed} == {"margin_days", "has_mark"}
+    assert (foreseen.pieces, foreseen.promised, foreseen.without_mark, foreseen.without_bore) == (6, 4, 6, 0)
+    assert [each.job for each in foreseen.swings.breaks] == ["J/26-104"] * 4
+    text = answer.content.decode()
+    for said in (
+        "4 promises break",
+        "Margin, days: 0 now, 300 then",
+        "6 pieces of it are in use",
+        "6 pieces have no mark",
+    ):
+        assert said in text
+    assert kind("bag").margin_days == 0
+    assert LedgerEntry.objects.count() == entries
+    assert not Reservation.objects.filter(standing=Standing.BROKEN).exists()
+
+
+def test_a_change_back_shows_which_promises_hold_again(place):
+    with acting(STORES) as act:
+        reserve(act, place.job)
+        set_kind(act, "bag", margin_days=300)
+    answer = seat(Role.COMPLIANCE, place.north).post(address(), BAG)
+    assert len(answer.context["foreseen"].swings.heals) == 4
+    assert "4 promises hold again" in answer.content.decode()
+
+
+def test_more_turn_round_shows_the_later_job_that_gives_way(place):
+    with acting(STORES) as act:
+        reserve(act, place.job)
+        later = plan_job(act, job_of(place.north, place.arrangement, "J-later", 14, 16))
+        reserve(act, later)
+    answer = seat(Role.COMPLIANCE, place.north).post(address(), {**BAG, "turn_round_days": "5"})
+    assert {each.job for each in answer.context["foreseen"].swings.breaks} == {"J-later"}
+
+
+def test_what_would_change_otherwise_by_now_is_not_recorded(place):
+    client = seat(Role.COMPLIANCE, place.north)
+    wanted = {**BAG, "margin_days": "300"}
+    seen = client.post(address(), wanted).context["foreseen"].seen
+    with acting(STORES) as act:
+        reserve(act, place.job)
+    answer = client.post(address(), {**wanted, "seen": seen})
+    assert "Something else would change by now than was shown" in answer.content.decode()
+    assert kind("bag").margin_days == 0
+    # Other settings than those looked at are not recorded either.
+    seen = client.post(address(), wanted).context["foreseen"].seen
+    client.post(address(), {**wanted, "margin_days": "301", "seen": seen})
+    assert kind("bag").margin_days == 0
+    assert "Record the settings" not in client.post(address(), BAG).content.decode()
+
+
 def test_what_short_dates_mean_is_set_for_the_kind_and_for_a_maker(place):
     client = seat(Role.COMPLIANCE, place.north)
-    client.post(address(), {**BAG, "short_date": "month"})
+    record_as_seen(client, address(), {**BAG, "short_date": "month"})
     assert kind("bag").short_date == ShortDate.MONTH
     answer = client.post(address(), {"maker": "Anvil & Sons", "short_date": "quarter"}, follow=True)
     assert MakerLabel.objects.get(kind=kind("bag")).short_date == ShortDate.QUARTER

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from kit.models import Deed, Job, LedgerEntry, PipeSize, Role, Standing
 from kit.stores import acting, plan_job, prove_ledger, reserve, set_kind, set_size
-from tests.kit.views.yard import EVERY_ROLE, STORES, Yard, job_of, kind, seat, yard
+from tests.kit.views.yard import EVERY_ROLE, STORES, Yard, job_of, kind, record_as_seen, seat, yard
 
 pytestmark = pytest.mark.django_db
 
@@ -181,11 +181,11 @@ def test_kinds_are_given_a_margin_and_the_diameter_they_are_sized_by(place):
     client = seat(Role.COMPLIANCE, place.north)
     address = reverse("kind", args=[kind("bag").pk])
     usual = {"turn_round_days": "0", "margin_days": "0", "has_bore": "on"}
-    answer = client.post(address, {**usual, "bore_margin_mm": "10.5", "sized_by": "inside"}, follow=True)
+    answer = record_as_seen(client, address, {**usual, "bore_margin_mm": "10.5", "sized_by": "inside"})
     said = [str(message) for message in answer.context["messages"]]
     assert sum("The margin decides" in text for text in said) == 4
     assert (kind("bag").bore_margin_mm, kind("bag").sized_by) == (D("10.5"), "inside")
-    client.post(address, {**usual, "bore_margin_mm": "", "sized_by": "outside"})
+    record_as_seen(client, address, {**usual, "bore_margin_mm": "", "sized_by": "outside"})
     assert (kind("bag").bore_margin_mm, kind("bag").sized_by) == (0, "outside")
     facts = seat(Role.CREW, place.north).get(address).content.decode()
     assert "Outside diameter" in facts

@@ -166,4 +166,10 @@ def seat(role: str, *depots: Depot, name: str = "") -> Client:
     return client
 
 
+def record_as_seen(client: Client, address: str, data: dict[str, Any]) -> Any:
+    """Look at what a change brings, then record it as it was shown; the page that follows."""
+    foreseen = client.post(address, data).context["foreseen"]
+    return client.post(address, {**data, "seen": foreseen.seen}, follow=True)
+
+
 EVERY_ROLE = tuple(Role.values)
