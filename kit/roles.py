@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.utils.translation import gettext_lazy
 
 from kit.models import Depot, Membership, Role
 
@@ -35,12 +37,60 @@ MAY: dict[str, frozenset[str]] = {
     "print labels": frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE}),
     "export": ALL - {Role.CREW},
     "prove": frozenset({Role.COMPLIANCE}),
+    "appoint": frozenset({Role.COMPLIANCE}),
 }
 """Action -> roles. TRADE: stores person receives, issues, takes back, quarantines; examiner passes and fails;
 crew reports; compliance lead releases and sets intervals; planner plans; duty manager grants concessions. Common
 practice, no source."""
 
+SAID: dict[str, Any] = {
+    "see": gettext_lazy("look at everything of the depot"),
+    "receive": gettext_lazy("take in new pieces"),
+    "load register": gettext_lazy("load a register from a spreadsheet"),
+    "change item": gettext_lazy("change what is recorded of a piece, and the places of the store"),
+    "plan": gettext_lazy("plan, change and cancel jobs"),
+    "reserve": gettext_lazy("reserve pieces for jobs and let them go"),
+    "issue": gettext_lazy("issue at the counter"),
+    "take back": gettext_lazy("take back at the counter"),
+    "take stock": gettext_lazy("take stock"),
+    "transfer": gettext_lazy("send to another depot and sign for what arrives"),
+    "set ways": gettext_lazy("set ways between depots and what a bench does a day"),
+    "quarantine": gettext_lazy("set pieces aside and note them as lost"),
+    "release": gettext_lazy("release from quarantine what somebody else set aside"),
+    "withdraw": gettext_lazy("withdraw pieces for good"),
+    "inspect": gettext_lazy("test, inspect and calibrate"),
+    "attach": gettext_lazy("attach photos and certificates"),
+    "repair": gettext_lazy("record repairs"),
+    "order re-test": gettext_lazy("ask for a re-test"),
+    "set checks": gettext_lazy("set kinds and their checks"),
+    "ask concession": gettext_lazy("ask for a concession"),
+    "grant concession": gettext_lazy("decide on a concession that somebody else asked for"),
+    "print labels": gettext_lazy("print labels"),
+    "export": gettext_lazy("write lists out as spreadsheets"),
+    "prove": gettext_lazy("read the ledger"),
+    "appoint": gettext_lazy("add people, give them roles and take roles away"),
+}
+"""Each action in words, as the end of "may ..."."""
+
+ROLE_SAID: dict[str, Any] = {
+    Role.STORES: gettext_lazy("Stores person"),
+    Role.CREW: gettext_lazy("Van crew"),
+    Role.PLANNER: gettext_lazy("Planner"),
+    Role.EXAMINER: gettext_lazy("Examiner"),
+    Role.COMPLIANCE: gettext_lazy("Compliance lead"),
+    Role.DUTY: gettext_lazy("Duty manager"),
+}
+
 User = AbstractBaseUser | AnonymousUser
+
+
+def said_of(roles: Collection[str]) -> list[str]:
+    """What people with these roles may do, in words, in the order of `MAY`."""
+    return [str(SAID[action]) for action, allowed in MAY.items() if allowed & set(roles)]
+
+
+def role_said(role: str) -> str:
+    return str(ROLE_SAID[role])
 
 
 def roles_at(user: User, depot: Depot | int) -> frozenset[str]:

@@ -137,6 +137,8 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+# How long a link to set a password works, in seconds.
+PASSWORD_RESET_TIMEOUT = 24 * 3600
 
 MAIL = read_mail_settings(os.environ)
 EMAIL_HOST, EMAIL_PORT = MAIL.host, MAIL.port

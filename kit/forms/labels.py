@@ -48,7 +48,7 @@ class LabelsForm(forms.Form):
 
     def __init__(self, *args: Any, depot: Depot, **more: Any) -> None:
         super().__init__(*args, **more)
-        self.fields["place"].queryset = depot.places.all()  # type: ignore[attr-defined]
+        self.fields["place"].queryset = Place.objects.filter(depot=depot)  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         asked = super().clean() or {}

@@ -22,7 +22,7 @@ class BeginForm(forms.Form):
 
     def __init__(self, *args: Any, depot: Depot, **more: Any) -> None:
         super().__init__(*args, **more)
-        self.fields["place"].queryset = depot.places.all()  # type: ignore[attr-defined]
+        self.fields["place"].queryset = Place.objects.filter(depot=depot)  # type: ignore[attr-defined]
 
 
 class SettleForm(forms.Form):
@@ -47,7 +47,7 @@ class SettleForm(forms.Form):
 
     def __init__(self, *args: Any, line: StockTakeLine, asks: frozenset[str], **more: Any) -> None:
         super().__init__(*args, **more)
-        self.fields["to"].queryset = line.stock_take.depot.places.all()  # type: ignore[attr-defined]
+        self.fields["to"].queryset = Place.objects.filter(depot=line.stock_take.depot)  # type: ignore[attr-defined]
         # A lot that is as the book has it needs no reason; the action asks for one where it is not.
         self.fields["why"].required = "quantity" not in asks
         for name in ("quantity", "to"):

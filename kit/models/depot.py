@@ -49,12 +49,24 @@ class DepotLink(models.Model):
         return f"{self.from_depot.code} to {self.to_depot.code}"
 
 
+class PlacesInUse(models.Manager["Place"]):
+    def get_queryset(self) -> models.QuerySet["Place"]:
+        return super().get_queryset().filter(withdrawn=False)
+
+
 class Place(models.Model):
-    """A rack, bay, cage or shelf of one depot's store; `walk` orders places as the van is loaded."""
+    """A rack, bay, cage or shelf of one depot's store; `walk` orders places as the van is loaded.
+
+    `objects` are those in use; one that is withdrawn is kept, because the ledger and old stock-takes tell of it.
+    """
 
     depot = models.ForeignKey(Depot, on_delete=models.PROTECT, related_name="places")
     name = models.CharField(max_length=80)
     walk = models.PositiveIntegerField(default=0)
+    withdrawn = models.BooleanField(default=False)
+
+    ever = models.Manager()
+    objects = PlacesInUse()
 
     class Meta:
         ordering = ["depot__code", "walk", "name"]
@@ -76,12 +88,24 @@ class Role(models.TextChoices):
     DUTY = "duty manager", "Duty manager"
 
 
+class RolesHeld(models.Manager["Membership"]):
+    def get_queryset(self) -> models.QuerySet["Membership"]:
+        return super().get_queryset().filter(withdrawn=False)
+
+
 class Membership(models.Model):
-    """One role of one person at one depot."""
+    """One role of one person at one depot.
+
+    `objects` are those that are held; one that was taken away is kept, because the ledger tells of it.
+    """
 
     user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships")
     depot = models.ForeignKey(Depot, on_delete=models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=12, choices=Role.choices)
+    withdrawn = models.BooleanField(default=False)
+
+    ever = models.Manager()
+    objects = RolesHeld()
 
     class Meta:
         ordering = ["depot__code", "role"]

@@ -46,6 +46,8 @@ class Deed(models.TextChoices):
     REVIEWED = "reviewed", "Look-back"
     ATTACHED = "attached", "File attached"
     APPOINTED = "appointed", "Role given"
+    RELIEVED = "relieved", "Role taken away"
+    PERSON = "person", "Account of a person changed"
     CORRECTED = "corrected", "Correction"
     UNDONE = "undone", "Undone at the counter"
     STOCK_TAKE = "stock-take", "Stock-take"

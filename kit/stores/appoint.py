@@ -8,7 +8,7 @@ from kit.models import Deed, Depot, Membership, Role
 from kit.stores.act import Act, NotAllowed
 
 
-def appoint(act: Act, user: User, depot: Depot, role: Role | str) -> Membership:
+def appoint(act: Act, user: User, depot: Depot, role: Role | str, why: str = "") -> Membership:
     """The person's role at the depot, given if they do not have it yet. A second time changes nothing.
 
     Raises NotAllowed for a role that is not known, or for a person whose account is closed.
@@ -18,9 +18,13 @@ def appoint(act: Act, user: User, depot: Depot, role: Role | str) -> Membership:
         raise NotAllowed(f"There is no role {role!r}: name one of {', '.join(Role.values)}.")
     if not user.is_active:
         raise NotAllowed(f"The account of {name} is closed: open it again before a role is given.")
-    held = Membership.objects.filter(user=user, depot=depot, role=role).first()
-    if held is not None:
+    held = Membership.ever.filter(user=user, depot=depot, role=role).first()
+    if held is not None and not held.withdrawn:
         return held
-    made = act.create(Membership(user=user, depot=depot, role=role))
-    act.tell(Deed.APPOINTED, [f"user:{name}", depot], note=f"{name} is {made.get_role_display()} at {depot}")
-    return made
+    if held is None:
+        held = act.create(Membership(user=user, depot=depot, role=role))
+    else:
+        act.change(held, withdrawn=False)
+    said = f"{name} is {held.get_role_display()} at {depot}"
+    act.tell(Deed.APPOINTED, [f"user:{name}", depot], note=f"{said}: {why}" if why else said)
+    return held

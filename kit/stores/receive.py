@@ -121,12 +121,15 @@ def depot_named(act: Act, code: str) -> Depot:
 
 
 def place_named(act: Act, depot: Depot, name: str) -> Place:
-    """The place of this name in a depot's store, set up if it is new."""
-    place = Place.objects.filter(depot=depot, name=name).first()
+    """The place of this name in a depot's store, set up if it is new, in use again if it had been withdrawn."""
+    place = Place.ever.filter(depot=depot, name=name).first()
     if place is None:
-        walk = Place.objects.filter(depot=depot).count() + 1
+        walk = Place.ever.filter(depot=depot).count() + 1
         place = act.create(Place(depot=depot, name=name, walk=walk))
         act.tell(Deed.CHANGED, [depot], note=f"place {name} set up")
+    elif place.withdrawn:
+        act.change(place, withdrawn=False)
+        act.tell(Deed.CHANGED, [depot], note=f"place {name} in use again")
     return place
 
 

@@ -37,6 +37,7 @@ NAVIGATION: list[tuple[frozenset[str], Any, str, str]] = [
     (MAY["plan"], gettext_lazy("What if"), "what_if", "help"),
     (MAY["load register"], gettext_lazy("Load register"), "load_register", "sheet-in"),
     (MAY["prove"], gettext_lazy("Ledger"), "ledger", "ledger"),
+    (MAY["appoint"], gettext_lazy("People"), "people", "person"),
 ]
 
 

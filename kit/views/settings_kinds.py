@@ -1,4 +1,4 @@
-"""Kinds of item and their settings, labels of makers, and the walk round a store."""
+"""Kinds of item and their settings, and labels of makers."""
 
 from __future__ import annotations
 
@@ -12,12 +12,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
-from kit.forms.kind import KindForm, MakerLabelForm, NewKindForm, WalkForm
-from kit.models import Kind, Place, ShortDate, State
+from kit.forms.kind import KindForm, MakerLabelForm, NewKindForm
+from kit.models import Kind, ShortDate, State
 from kit.papers.wording import millimetres
 from kit.stores import NotAllowed, acting, set_kind, set_maker_label
 from kit.stores.settings_foreseen import ForeseenKind, foresee_kind, set_kind_as_seen
-from kit.stores.walk import set_walk
 from kit.tables.kinds import KindTable
 from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk
@@ -150,31 +149,3 @@ def new_kind(request: HttpRequest) -> HttpResponse:
             messages.success(request, _("The kind %(kind)s is set up. Set its checks next.") % {"kind": made})
             return redirect("kind", made.pk)
     return render(request, "kinds/new.html", {"form": form})
-
-
-@at_desk()
-def places(request: HttpRequest) -> HttpResponse:
-    """The places of the store where the person sits, in the order in which a van is loaded."""
-    depot = request.desk.depot
-    listed = list(Place.objects.filter(depot=depot).order_by("walk", "name"))
-    may_set = request.desk.may("change item")
-    if request.method == "POST":
-        must(request, "change item", depot)
-    form = WalkForm(request.POST if request.method == "POST" else None, places=listed)
-    if request.method == "POST" and form.is_valid():
-        try:
-            with acting(request.desk.who(SCREEN)) as act:
-                changed = set_walk(act, depot, form.walk())
-        except NotAllowed as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            done = (
-                _("The walk round the store is recorded.")
-                if changed
-                else _("Nothing differs from what was recorded.")
-            )
-            messages.success(request, done)
-            return redirect("places")
-    return render(
-        request, "kinds/places.html", {"form": form, "places": listed, "may_set": may_set, "depot": depot}
-    )

@@ -35,6 +35,8 @@ _MAKES = [
         (r"^/promises/\d+/(.*)/$", r"promise \1"),
         (r"^/arrangements/\d+/(next/)?$", r"arrangement \1"),
         (r"^/kinds/\d+/$", "kind"),
+        (r"^/places/\d+/(rename|withdraw)/$", r"place \1"),
+        (r"^/people/\d+/(.*)$", r"person \1"),
         (r"^/mains/\d+/withdraw/$", "withdrawn main"),
         (r"^/transfers/\d+/((arrival/)?)$", r"transfer \1"),
         (r"^/stock-take/\d+/$", "stock-take"),
