@@ -20,7 +20,8 @@ from inspections.models import RULE_COLUMNS, Basis, Check, DecisionRule, Method
 from inspections.models.check import RuleColumns
 from kit.forms.item import LineField
 from kit.forms.item_acts import day_input
-from kit.models import Kind, Role
+from kit.models import Kind
+from kit.roles import ROLE_SAID
 
 MOST_DAYS = 3650
 MOST_USES = 10_000
@@ -169,7 +170,7 @@ class RuleForm(forms.Form):
     batch = LineField(label=gettext_lazy("Only of batch"), max_length=80, required=False)
     done_by = forms.ChoiceField(
         label=gettext_lazy("Only by"),
-        choices=[("", gettext_lazy("whoever may inspect there")), *Role.choices],
+        choices=[("", gettext_lazy("whoever may inspect there")), *ROLE_SAID.items()],
         required=False,
     )
     source = LineField(

@@ -16,6 +16,7 @@ from inspections.models import EVER, Basis, CheckVersion, DecisionRule, Method
 from inspections.models.check import RuleColumns
 from inspections.views.panels import duration_in_words
 from kit.models import Role
+from kit.roles import role_said
 from kit.tables.marks import short_day
 
 Facts = list[tuple[str, str]]
@@ -77,7 +78,7 @@ def _lines(rule: RuleColumns) -> Iterator[tuple[str, str]]:
     yield _("Judged by"), _method(rule)
     yield _("Printed for other units"), "; ".join(_other_limits(rule))
     yield _("Read besides"), _readings(rule)
-    yield _("Done by"), str(Role(rule.done_by).label) if rule.done_by in Role.values else ""
+    yield _("Done by"), role_said(rule.done_by) if rule.done_by in Role.values else ""
     yield _("A concession puts it off by"), _days(rule.concession_days) if rule.concession_days else _("none")
     yield _("Where it comes from"), rule.source
     yield _("Procedure"), rule.procedure

@@ -18,7 +18,7 @@ from django.utils.translation import gettext_lazy
 
 from kit.models import Depot, Role
 from kit.ports import ports
-from kit.roles import ALL, MAY, depots_of, roles_at
+from kit.roles import ALL, MAY, depots_of, role_said, roles_at
 from kit.stores import NotAllowed, Who
 
 DEPOT_KEY = "depot"
@@ -112,7 +112,7 @@ def desk_context(request: HttpRequest) -> dict[str, Any]:
         "home_url": reverse("today"),
         "depot_switch_url": reverse("switch_depot"),
         "logout_url": reverse("logout"),
-        "role_names": [str(Role(role).label) for role in sorted(desk.roles)],
+        "role_names": [role_said(role) for role in sorted(desk.roles)],
         "may": {action.replace(" ", "_"): bool(roles & desk.roles) for action, roles in MAY.items()},
         "nav": [
             {"url": reverse(name), "label": label, "icon": icon, "current": here == name}
