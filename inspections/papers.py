@@ -75,11 +75,11 @@ def _gauge(record: Inspection) -> list[tuple[str, str]]:
         ("Kind", gauge.kind.name),
         ("Serial", gauge.serial),
         ("Maker", gauge.maker),
-        ("Stood", _calibration_of(record, record.done_on)),
+        ("Stood", calibration_of(record, record.done_on)),
     ]
 
 
-def _calibration_of(record: Inspection, day: date) -> str:
+def calibration_of(record: Inspection, day: date) -> str:
     """How the gauge stood on the day of the test, and by which of its own records, as far as recorded up to now."""
     gauge = record.gauge
     assert gauge is not None

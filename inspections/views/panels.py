@@ -131,6 +131,7 @@ def item_ways(request: HttpRequest, item: Item) -> Iterator[Way]:
             yield Way(reverse("repair", args=[item.tag]), _("Note a repair"), "settings")
         if request.desk.may("order re-test", item.depot):
             yield Way(reverse("order_retest", args=[item.tag]), _("Ask for a re-test"), "due")
+    yield Way(reverse("passport", args=[item.tag]), _("Item passport (PDF)"), "print")
     yield Way(reverse("item_on_a_day", args=[item.tag]), _("What did we know on that day?"), "clock")
     if item.state == State.QUARANTINED and request.desk.may("release", item.depot):
         yield Way(reverse("release", args=[item.tag]), _("Release from quarantine"), "done")
@@ -138,6 +139,8 @@ def item_ways(request: HttpRequest, item: Item) -> Iterator[Way]:
 
 def job_ways(_request: HttpRequest, job: Job) -> Iterator[Way]:
     """Ways on from a job's page: what was known of it and its pieces on a day."""
+    if job.reservations.filter(issued_on__isnull=False).exists():
+        yield Way(reverse("evidence", args=[job.reference]), _("Evidence sheet (PDF)"), "evidence")
     yield Way(reverse("job_on_a_day", args=[job.reference]), _("What did we know on that day?"), "clock")
 
 

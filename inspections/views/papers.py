@@ -1,15 +1,27 @@
-"""The paper of one record."""
+"""The papers of the inspections: one record, the passport of an item, the evidence of a job."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.utils.http import content_disposition_header
+from django.utils.text import get_valid_filename
 from django.views.decorators.http import require_safe
 
+from inspections.evidence_sheet import evidence_of
 from inspections.papers import bench_record_of
+from inspections.passport import passport_of
 from inspections.views.one_record import record_in_sight
+from kit.models import Deed
 from kit.papers.bench_record import bench_record_pdf
-from kit.views.desk import at_desk
+from kit.papers.dossier import Dossier, dossier_pdf
+from kit.stores import NotAllowed, acting
+from kit.views.desk import at_desk, told
+from kit.views.found import item_in_sight, job_in_sight
+
+PDF = "application/pdf"
 
 
 @require_safe
@@ -17,8 +29,52 @@ from kit.views.desk import at_desk
 def test_record(request: HttpRequest, number: int) -> HttpResponse:
     """The test record as PDF, to be shown by the browser and printed."""
     record = record_in_sight(request, number)
-    name = f"test record {record.pk} {record.item.tag}.pdf"
-    response = HttpResponse(bench_record_pdf(bench_record_of(record)), content_type="application/pdf")
-    response["Content-Disposition"] = content_disposition_header(False, name)
+    return _shown(bench_record_pdf(bench_record_of(record)), f"test record {record.pk} {record.item.tag}.pdf")
+
+
+@require_safe
+@at_desk()
+def passport(request: HttpRequest, tag: str) -> HttpResponse:
+    """The item's whole story as PDF; that it was printed becomes part of the story."""
+    item = item_in_sight(request, tag)
+    if request.method == "HEAD":
+        return HttpResponse(content_type=PDF)
+
+    def drawn() -> Dossier:
+        return passport_of(item, request.desk.today)
+
+    return printed(request, [item], "item passport", item.tag, drawn)
+
+
+@require_safe
+@at_desk()
+def evidence(request: HttpRequest, reference: str) -> HttpResponse:
+    """The evidence sheet of a job as PDF."""
+    job = job_in_sight(request, reference)
+    if request.method == "HEAD":
+        return HttpResponse(content_type=PDF)
+    try:
+        return printed(request, [job], "evidence sheet", job.reference, lambda: evidence_of(job))
+    except NotAllowed as refusal:
+        return told(request, refusal, "job", job.reference)
+
+
+def printed(
+    request: HttpRequest, subjects: Sequence[Any], what: str, name: str, drawn: Callable[[], Dossier]
+) -> HttpResponse:
+    """The paper, and the entry that tells of its printing: its stamp names that very entry."""
+    with acting(request.desk.who("paper")) as act:
+        act.tell(Deed.PRINTED, subjects, note=what, facts={"paper": what})
+        act.flush()
+        paper = drawn()
+    # Set outside the transaction: others need not wait for the typesetter.
+    return _shown(dossier_pdf(paper), f"{what} {name}.pdf")
+
+
+def _shown(pdf: bytes, name: str) -> HttpResponse:
+    """Shown by the browser under a name that every file system takes; never kept by a cache."""
+    response = HttpResponse(pdf, content_type=PDF)
+    name = get_valid_filename(name.replace("/", "-").replace("\\", "-"))
+    response["Content-Disposition"] = content_disposition_header(False, name) or ""
     response["Cache-Control"] = "no-store"
     return response

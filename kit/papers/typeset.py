@@ -15,7 +15,7 @@ import segno
 import typst
 
 from kit.papers.fonts import fonts
-from kit.papers.printable import printable
+from kit.papers.printable import LONGEST_TEXT, printable
 from kit.papers.stamp import Stamp
 from kit.papers.wording import moment
 
@@ -28,8 +28,12 @@ class QrSvg(str):
     """An SVG picture of a QR code; passed on as it is, not made printable."""
 
 
-def typeset(sheet: str, title: str, stamp: Stamp, data: Mapping[str, Plain]) -> bytes:
-    """The PDF of `sheet` (a name in `sheets/`) filled with `data`: tagged (PDF/UA-1), English, dated.
+def typeset(
+    sheet: str, title: str, stamp: Stamp, data: Mapping[str, Plain], longest: int = LONGEST_TEXT
+) -> bytes:
+    """The PDF of `sheet` (a name in `sheets/`) filled with `data`: tagged (PDF/UA-1), dated, no text over `longest`.
+
+    English, unless `data` brings `lang` and with it `printed` and `page_words` ("page", "of") in that language.
 
     The same data give the same bytes. Raises typst.TypstError if the sheet is at fault, never for a text.
     """
@@ -37,7 +41,7 @@ def typeset(sheet: str, title: str, stamp: Stamp, data: Mapping[str, Plain]) -> 
         "title": printable(title),
         "printed": f"Printed {moment(stamp.printed_at)} · revision {stamp.revision}",
         "ledger": str(stamp.ledger),
-        **{key: _printable(value) for key, value in data.items()},
+        **{key: _printable(value, longest) for key, value in data.items()},
     }
     pdf = typst.compile(
         SHEETS / f"{sheet}.typ",
@@ -59,13 +63,13 @@ def qr_svg(tag: str) -> QrSvg:
     return QrSvg(picture.getvalue().decode())
 
 
-def _printable(value: Plain) -> Plain:
+def _printable(value: Plain, longest: int) -> Plain:
     if isinstance(value, QrSvg):
         return str(value)
     if isinstance(value, str):
-        return printable(value)
+        return printable(value, longest)
     if isinstance(value, list):
-        return [_printable(part) for part in value]
+        return [_printable(part, longest) for part in value]
     if isinstance(value, dict):
-        return {key: _printable(part) for key, part in value.items()}
+        return {key: _printable(part, longest) for key, part in value.items()}
     return value

@@ -16,6 +16,7 @@ from pypdf.generic import ContentStream
 from kit import papers
 from kit.papers.bench_record import BenchRecord, FileRow, PointRow, bench_record_pdf
 from kit.papers.disposal_note import DisposalNote, disposal_note_pdf
+from kit.papers.dossier import Column, Dossier, Part, dossier_pdf
 from kit.papers.transfer_note import LastInspection, SentLot, SentPiece, TransferNote, transfer_note_pdf
 
 PRINTED_AT = datetime(2026, 11, 12, 5, 52, tzinfo=ZoneInfo("Europe/London"))
@@ -198,8 +199,43 @@ EVERY_PAPER: dict[str, Callable[[], bytes]] = {
     "disposal note": lambda: disposal_note_pdf(disposal_note()),
     "test record": lambda: bench_record_pdf(bench_record()),
     "defect tag on A4": lambda: papers.defect_tag_pdf(defect_tag(), papers.TagSheet.A5_ON_A4),
+    "item passport": lambda: dossier_pdf(dossier()),
     "transfer note": lambda: transfer_note_pdf(transfer_note()),
 }
+
+
+def dossier(**other: object) -> Dossier:
+    """A passport with one part of each sort."""
+    values: dict[str, object] = {
+        "name": "Item passport",
+        "about": "NY-BAG-0041",
+        "stamp": STAMP,
+        "printed": "Printed Thu 12 Nov 2026 05:52 GMT · revision 3",
+        "page_words": ("page", "of"),
+        "lang": "en",
+        "lead": ["bag", "Anvil & Sons AS88251/B"],
+        "banner": "Meets its recorded requirements on 12 Nov 2026",
+        "banner_more": "6-month test due",
+        "parts": [
+            Part("What it is", said=["A sentence."], facts=[("Mark", "M3"), ("Batch", "")]),
+            Part(
+                "Its story",
+                columns=[
+                    Column("Entry", 0.5),
+                    Column("Said", 3, strong=True),
+                    Column("Hash", 1.2, mono=True),
+                ],
+                rows=[[str(number), f"said {number}", "ab12cd34ef56"] for number in range(60)],
+                deep=True,
+            ),
+            Part("Files", columns=[Column("File")], empty="No file is attached."),
+        ],
+        "code": "NY-BAG-0041",
+        "code_words": "QR code that reads NY-BAG-0041",
+        "caution": "Shows what is recorded.",
+        **other,
+    }
+    return Dossier(**values)  # type: ignore[arg-type]
 
 
 def reader(pdf: bytes) -> pypdf.PdfReader:

@@ -43,7 +43,7 @@ def test_is_tagged_in_english_and_shows_its_title(pdf: bytes) -> None:
 def test_titles_name_the_paper_and_what_it_is_about(name: str, pdf: bytes) -> None:
     metadata = reader(pdf).metadata
     assert metadata is not None
-    about = "NY-BAG-0041" if re.search("tag|disposal|record", name) else "J-1042"
+    about = "NY-BAG-0041" if re.search("tag|disposal|record|passport", name) else "J-1042"
     if name == "transfer note":
         about = "T12, North yard to Mill bank"
     assert metadata.title is not None
@@ -68,7 +68,7 @@ def test_every_typeface_is_embedded_and_one_of_ours(pdf: bytes) -> None:
     fonts = [font.get_object() for page in reader(pdf).pages for font in page["/Resources"]["/Font"].values()]
     assert fonts
     for font in fonts:
-        assert re.fullmatch(r"/[A-Z]{6}\+(AtkinsonHyperlegible|DejaVuSansMono)-\w+", font["/BaseFont"])
+        assert re.fullmatch(r"/[A-Z]{6}\+(AtkinsonHyperlegible-\w+|DejaVuSansMono(-\w+)?)", font["/BaseFont"])
         descriptor = font["/DescendantFonts"][0].get_object()["/FontDescriptor"]
         assert {"/FontFile", "/FontFile2", "/FontFile3"} & set(descriptor)
 

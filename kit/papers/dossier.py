@@ -1,0 +1,107 @@
+"""A long paper of named parts: facts, lists and sentences one after another over as many pages as they need.
+
+The passport of an item, the evidence sheet of a job and the result of a stock-take are such papers. Its words come
+in the language in which it is asked for; the sheet itself has none of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from kit.papers.stamp import Stamp, needs_text
+from kit.papers.typeset import Plain, qr_svg, typeset
+
+LONGEST_TEXT = 1500
+"""Characters of one cell: the longest finding that the register takes, and its author."""
+
+Pairs = Sequence[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a list. `share` is its part of the width; `mono` for codes and hashes that are compared by sign."""
+
+    name: str
+    share: float = 1
+    mono: bool = False
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part: a heading, then what there is of sentences, facts and rows. `empty` is said if there are no rows.
+
+    `deep` puts it a step below the part before it.
+    """
+
+    heading: str
+    said: Sequence[str] = ()
+    facts: Pairs = ()
+    columns: Sequence[Column] = ()
+    rows: Sequence[Sequence[str]] = ()
+    empty: str = ""
+    deep: bool = False
+
+    def __post_init__(self) -> None:
+        needs_text(self.heading, "heading of a part")
+        for row in self.rows:
+            if len(row) != len(self.columns):
+                raise ValueError(
+                    f"A row of {self.heading} has {len(row)} cells for {len(self.columns)} columns."
+                )
+
+
+@dataclass(frozen=True, slots=True)
+class Dossier:
+    """`name` is what the paper is ("Item passport"), `about` what it is about; `code` is printed as a QR code."""
+
+    name: str
+    about: str
+    stamp: Stamp
+    printed: str
+    page_words: tuple[str, str]
+    lang: str
+    lead: Sequence[str] = ()
+    banner: str = ""
+    banner_more: str = ""
+    parts: Sequence[Part] = field(default=())
+    code: str = ""
+    code_words: str = ""
+    caution: str = ""
+
+    def __post_init__(self) -> None:
+        needs_text(self.about, "subject of the paper")
+
+
+def dossier_pdf(paper: Dossier) -> bytes:
+    """The paper as a tagged PDF (PDF/UA-1) in its own language, for a mono A4 printer."""
+    data: dict[str, Plain] = {
+        "lang": paper.lang,
+        "printed": paper.printed,
+        "page_words": list(paper.page_words),
+        "name": paper.name,
+        "about": paper.about,
+        "lead": list(paper.lead),
+        "banner": paper.banner,
+        "banner_more": paper.banner_more,
+        "qr": qr_svg(paper.code) if paper.code else "",
+        "qr_words": paper.code_words,
+        "caution": paper.caution,
+        "parts": [
+            {
+                "heading": part.heading,
+                "said": list(part.said),
+                "facts": [[name, value] for name, value in part.facts if value],
+                "columns": [
+                    {"name": c.name, "share": str(c.share), "mono": c.mono, "strong": c.strong}
+                    for c in part.columns
+                ],
+                "rows": [list(row) for row in part.rows],
+                "empty": part.empty,
+                "deep": part.deep,
+            }
+            for part in paper.parts
+        ],
+    }
+    return typeset("dossier", f"{paper.name} {paper.about}", paper.stamp, data, longest=LONGEST_TEXT)
