@@ -7,11 +7,13 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from inspections.due_list import USE_BY, DueEntry, due_list
 from inspections.models import Check
 from kit.forms.job_filter import day_input
+from kit.forms.week import WeekField, days_of
 from kit.models import Custody, Depot, Item, Kind, State
 
 STANDS = [
@@ -44,6 +46,7 @@ class DueFilter(forms.Form):
         required=False,
         help_text=_("Empty: overdue or never done."),
     )
+    week = WeekField(label=_("Week in which it falls due"), required=False)
     stands = forms.ChoiceField(label=_("How it stands"), choices=STANDS, required=False)
     promised = forms.BooleanField(label=_("Only what is promised to a job"), required=False)
     state = forms.ChoiceField(
@@ -58,6 +61,7 @@ class DueFilter(forms.Form):
 
     def __init__(self, *args: Any, depots: list[Depot], **more: Any) -> None:
         super().__init__(*args, **more)
+        self.fields["week"].offer_from(timezone.localdate(), str(self.data.get("week", "")))
         own = [depot.pk for depot in depots]
         self.fields["depot"].queryset = Depot.objects.filter(pk__in=own)
         self.fields["kind"].queryset = Kind.objects.all()
@@ -88,7 +92,12 @@ def answer(form: DueFilter, depots: list[Depot], today: date) -> Asked:
         if data.get(name):
             items = items.filter(**{name: data[name]})
     own = [data["depot"].pk] if data.get("depot") else [depot.pk for depot in depots]
-    entries = due_list(as_of, data.get("within"), own, items)
+    within, days = data.get("within"), days_of(data["week"]) if data.get("week") else None
+    if days and within is None:
+        within = max(0, (days[1] - as_of).days)
+    entries = due_list(as_of, within, own, items)
+    if days:
+        entries = [entry for entry in entries if entry.due_on and days[0] <= entry.due_on <= days[1]]
     if data.get("check"):
         entries = [entry for entry in entries if entry.check == data["check"]]
     if data.get("promised"):

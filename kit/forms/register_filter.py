@@ -37,6 +37,8 @@ class RegisterFilter(django_filters.FilterSet):
     place = django_filters.ModelChoiceFilter(
         queryset=Place.objects.none(), label=_("Place"), empty_label=_("any")
     )
+    maker = django_filters.ChoiceFilter(label=_("Maker"), empty_label=_("any"))
+    batch = django_filters.CharFilter(lookup_expr="iexact", label=_("Batch, all of its number"))
     set = django_filters.ChoiceFilter(
         field_name="set_name", label=_("Set"), empty_label=_("of any set or none")
     )
@@ -66,10 +68,10 @@ class RegisterFilter(django_filters.FilterSet):
         # Places of one depot only where one is chosen: every depot may have its Rack 1.
         at = [depot.pk for depot in depots if depot.code == data.get("depot")] or own
         self.filters["place"].queryset = Place.objects.filter(depot__in=at)
-        names = Item.objects.filter(depot__in=at).exclude(set_name="").order_by("set_name")
-        self.filters["set"].extra["choices"] = [
-            (name, name) for name in names.values_list("set_name", flat=True).distinct()
-        ]
+        here = Item.objects.filter(depot__in=at)
+        for name, column in (("set", "set_name"), ("maker", "maker")):
+            names = here.exclude(**{column: ""}).order_by(column).values_list(column, flat=True).distinct()
+            self.filters[name].extra["choices"] = [(each, each) for each in names]
 
     def search(self, items: QuerySet[Item], _name: str, value: str) -> QuerySet[Item]:
         """Each word must stand somewhere in the tag, serial, batch, maker or name of its set."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+from datetime import timedelta
 
 import openpyxl
 import pytest
 from django.urls import reverse
 
 from inspections.due_list import due_list
+from kit.forms.week import week_of
 from kit.models import Role
 from kit.stores import acting, quarantine, receive, reserve
 from tests.kit.views.yard import EVERY_ROLE, STORES, Yard, bag, in_days, record_checks, seat, yard
@@ -181,3 +183,26 @@ def test_what_cannot_be_asked_is_said_in_the_form(place, odd):
     assert answer.status_code == 200
     assert answer.context["form"].errors
     assert "field--wrong" in answer.content.decode()
+
+
+@pytest.mark.parametrize("days", [0, 9, 400])
+def test_a_week_holds_what_falls_due_from_its_monday_to_its_sunday(place, days):
+    monday = in_days(days) - timedelta(days=in_days(days).weekday())
+    with acting(STORES) as act:
+        for number in (-1, 0, 6, 7):
+            receive(act, [bag(place.north, f"WK{number}", use_by=monday + timedelta(days=number))])
+    asked = {"week": week_of(in_days(days)), "check": "use-by"}
+    answer = seat(Role.CREW, place.north).get(reverse("due"), asked)
+    assert {"WK0", "WK6"} <= {tag for tag, _check in shown(answer)}
+    assert not {"WK-1", "WK7"} & {tag for tag, _check in shown(answer)}
+    assert all(
+        monday <= row.record.due_on <= monday + timedelta(days=6) for row in answer.context["table"].rows
+    )
+
+
+@pytest.mark.parametrize("week", ["2026-W54", "2026-W1", "next", "9999-W52", "2026-W00", "2026W481"])
+def test_what_is_no_week_is_said_and_narrows_nothing(place, week):
+    answer = seat(Role.CREW, place.north).get(reverse("due"), {"week": week})
+    assert answer.status_code == 200
+    assert answer.context["form"].errors["week"]
+    assert shown(answer) == [NEVER, OLD_TEST, OLD_USE_BY]

@@ -196,3 +196,13 @@ def test_a_label_that_prints_a_month_is_written_out_as_printed(yard: Yard):
     sheet = load_workbook(io.BytesIO(b"".join(answer.streaming_content)))["Items"]
     headings = [cell.value for cell in sheet[1]]
     assert sheet.cell(2, headings.index("use_by") + 1).value == "03/2031"
+
+
+def test_it_is_narrowed_to_a_maker_and_to_a_batch(stocked: Yard):
+    stocked.receive("P-2", kind="pump", serial="x10", batch="LOT 71", maker="Orm")
+    assert listed(stocked, maker="Orm") == ["G-3", "P-2"]
+    assert listed(stocked, batch="lot 7") == ["P-1"], "the whole number counts, not a part of it"
+    assert listed(stocked, maker="Orm", batch="LOT 71") == ["P-2"]
+    assert listed(stocked, maker="Pell", batch="LOT 71") == []
+    page = stocked.client("sal").get(reverse("register"), {"maker": "Orm"})
+    assert "Maker: Orm" in [one["text"] for one in page.context["chosen"]]
