@@ -52,6 +52,7 @@ urlpatterns = [
     path("attach/<name:tag>/", files.attach_file, name="attach"),
     path("files/<int:number>/", files.download, name="file"),
     path("bench/", bench.bench, name="bench"),
+    path("bench/bench-sheet.pdf", papers.bench_sheet, name="bench_sheet"),
     path("bench/hold/", hold.hold_bench, name="hold_bench"),
     path("bench/hold/gauge/", hold.hold_setting, name="hold_setting"),
     path("bench/hold/start/<name:tag>/", hold.hold_start, name="hold_start"),

@@ -1,4 +1,4 @@
-"""The papers of the inspections: one record, the passport of an item, the evidence of a job."""
+"""The papers of the inspections: one record, the passport of an item, the evidence of a job, the bench sheet."""
 
 from __future__ import annotations
 
@@ -10,12 +10,17 @@ from django.utils.http import content_disposition_header
 from django.utils.text import get_valid_filename
 from django.views.decorators.http import require_safe
 
+from inspections.bench_list import bench_list
+from inspections.bench_sheet import bench_sheet_of
 from inspections.evidence_sheet import evidence_of
+from inspections.forms.bench_filter import BenchFilter
 from inspections.papers import bench_record_of
 from inspections.passport import passport_of
 from inspections.views.one_record import record_in_sight
+from inspections.views.panels import BENCH_DAYS
 from kit.models import Deed
 from kit.papers.bench_record import bench_record_pdf
+from kit.papers.bench_sheet import bench_sheet_pdf
 from kit.papers.dossier import Dossier, dossier_pdf
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk, told
@@ -57,6 +62,25 @@ def evidence(request: HttpRequest, reference: str) -> HttpResponse:
         return printed(request, [job], "evidence sheet", job.reference, lambda: evidence_of(job))
     except NotAllowed as refusal:
         return told(request, refusal, "job", job.reference)
+
+
+@require_safe
+@at_desk("inspect")
+def bench_sheet(request: HttpRequest) -> HttpResponse:
+    """What the bench list shows, narrowed as it is there, as PDF to write readings on."""
+    if request.method == "HEAD":
+        return HttpResponse(content_type=PDF)
+    today, depot = request.desk.today, request.desk.depot
+    listed = bench_list(depot.pk, today, BENCH_DAYS)
+    form = BenchFilter(request.GET or None, entries=[entry for entry, _load in listed])
+    try:
+        with acting(request.desk.who("paper")) as act:
+            act.tell(Deed.PRINTED, [depot], note="bench sheet", facts={"paper": "bench sheet"})
+            act.flush()
+            sheet = bench_sheet_of(form.narrowed(listed), depot, today)
+    except NotAllowed as refusal:
+        return told(request, refusal, "bench")
+    return _shown(bench_sheet_pdf(sheet), f"bench sheet {depot.code} {today.isoformat()}.pdf")
 
 
 def printed(

@@ -60,7 +60,7 @@ class Dossier:
     about: str
     stamp: Stamp
     printed: str
-    page_words: tuple[str, str]
+    page_words: tuple[str, str, str]
     lang: str
     lead: Sequence[str] = ()
     banner: str = ""

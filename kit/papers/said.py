@@ -16,9 +16,9 @@ def printed_line(stamp: Stamp) -> str:
     return _("Printed %(at)s · revision %(n)s") % {"at": at(stamp.printed_at), "n": stamp.revision}
 
 
-def page_words() -> tuple[str, str]:
-    """What stands before the number of the page, and before how many there are."""
-    return _("page"), _("of")
+def page_words() -> tuple[str, str, str]:
+    """What stands before the number of the page, before how many there are, and before the entry of the ledger."""
+    return _("page"), _("of"), _("ledger")
 
 
 def language() -> str:

@@ -33,7 +33,7 @@ def typeset(
 ) -> bytes:
     """The PDF of `sheet` (a name in `sheets/`) filled with `data`: tagged (PDF/UA-1), dated, no text over `longest`.
 
-    English, unless `data` brings `lang` and with it `printed` and `page_words` ("page", "of") in that language.
+    English, unless `data` brings `lang` and with it `printed` and `page_words` ("page", "of", "ledger") so.
 
     The same data give the same bytes. Raises typst.TypstError if the sheet is at fault, never for a text.
     """

@@ -15,6 +15,7 @@ from pypdf.generic import ContentStream
 
 from kit import papers
 from kit.papers.bench_record import BenchRecord, FileRow, PointRow, bench_record_pdf
+from kit.papers.bench_sheet import BenchSheet, Box, ToTest, bench_sheet_pdf
 from kit.papers.disposal_note import DisposalNote, disposal_note_pdf
 from kit.papers.dossier import Column, Dossier, Part, dossier_pdf
 from kit.papers.transfer_note import LastInspection, SentLot, SentPiece, TransferNote, transfer_note_pdf
@@ -200,6 +201,7 @@ EVERY_PAPER: dict[str, Callable[[], bytes]] = {
     "test record": lambda: bench_record_pdf(bench_record()),
     "defect tag on A4": lambda: papers.defect_tag_pdf(defect_tag(), papers.TagSheet.A5_ON_A4),
     "item passport": lambda: dossier_pdf(dossier()),
+    "bench sheet": lambda: bench_sheet_pdf(bench_sheet()),
     "transfer note": lambda: transfer_note_pdf(transfer_note()),
 }
 
@@ -211,7 +213,7 @@ def dossier(**other: object) -> Dossier:
         "about": "NY-BAG-0041",
         "stamp": STAMP,
         "printed": "Printed Thu 12 Nov 2026 05:52 GMT · revision 3",
-        "page_words": ("page", "of"),
+        "page_words": ("page", "of", "ledger"),
         "lang": "en",
         "lead": ["bag", "Anvil & Sons AS88251/B"],
         "banner": "Meets its recorded requirements on 12 Nov 2026",
@@ -236,6 +238,48 @@ def dossier(**other: object) -> Dossier:
         **other,
     }
     return Dossier(**values)  # type: ignore[arg-type]
+
+
+def bench_sheet(**other: object) -> BenchSheet:
+    """A hold test, a calibration and a plain inspection."""
+    boxes = [Box("Start pressure", "bar"), Box("Seals", "", "sound / worn"), Box("What was found", wide=True)]
+    values: dict[str, object] = {
+        "title": "Bench sheet",
+        "about": "North yard, 12 Nov 2026",
+        "stamp": STAMP,
+        "printed": "Printed Thu 12 Nov 2026 05:52 GMT · revision 3",
+        "page_words": ("page", "of", "ledger"),
+        "lang": "en",
+        "words": {
+            "lead": "Write the readings down.",
+            "pass": "Pass",
+            "fail": "Fail",
+            "doubt": "Doubt",
+            "by": "Done by",
+            "day": "Day and time",
+            "direction": "Up or down",
+            "reference": "Reference pressure",
+            "as_found": "As found",
+            "as_left": "As left",
+        },
+        "qr_words": "QR code that reads %(tag)s",
+        "rows": [
+            ToTest(
+                "NY-BAG-0041",
+                "bag",
+                "hold test",
+                "due on 14 Nov 2026",
+                ["lies in Rack 2"],
+                ["0.2 bar"],
+                boxes,
+            ),
+            ToTest("NY-GAU-0002", "gauge", "calibration", "never done", points=10),
+            ToTest("NY-BAG-0042", "bag", "inspection", "overdue", boxes=boxes[2:]),
+        ],
+        "caution": "Shows what is recorded.",
+        **other,
+    }
+    return BenchSheet(**values)  # type: ignore[arg-type]
 
 
 def reader(pdf: bytes) -> pypdf.PdfReader:
