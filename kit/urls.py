@@ -20,6 +20,7 @@ from kit.views import (
     job_changes,
     job_papers,
     jobs,
+    label_stocks,
     labels,
     ledger,
     list_files,
@@ -76,6 +77,13 @@ urlpatterns = [
     path("items/<name:tag>/", item.item, name="item"),
     path("acts/<slug:name>/<name:tag>/", item_acts.item_act, name="item_act"),
     path("labels/", labels.labels, name="labels"),
+    path("labels/chosen/<slug:name>/", labels.labels_of_chosen, name="labels_of_chosen"),
+    path("labels/stocks/", label_stocks.label_stocks, name="label_stocks"),
+    path("labels/stocks/new/", label_stocks.set_label_stock, name="new_label_stock"),
+    path("labels/stocks/<slug:code>/", label_stocks.set_label_stock, name="set_label_stock"),
+    path(
+        "labels/stocks/<slug:code>/withdraw/", label_stocks.withdraw_label_stock, name="withdraw_label_stock"
+    ),
     path("items/<name:tag>/defect-tag", job_papers.defect_tag, name="defect_tag"),
     path("jobs/", jobs.jobs, name="jobs"),
     path("plan-job/", jobs.plan, name="plan_job"),

@@ -23,6 +23,7 @@ from kit.models.job import (
     PipeSize,
     Side,
 )
+from kit.models.label_paper import LabelPaper
 from kit.models.ledger import Deed, LedgerEntry, LedgerMention
 from kit.models.planning import CrewCalendarKey, TrialPlan
 from kit.models.reservation import HOLDING, OPEN, Outcome, Reservation, Standing
@@ -45,6 +46,7 @@ __all__ = [
     "Job",
     "JobState",
     "Kind",
+    "LabelPaper",
     "LedgerEntry",
     "LedgerMention",
     "LineSubstitute",

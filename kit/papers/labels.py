@@ -8,7 +8,7 @@ from enum import Enum
 
 from ppf.datamatrix import DataMatrix  # type: ignore[import-untyped]
 
-from kit.papers.label_stock import LabelStock
+from kit.label_stock import LabelStock
 from kit.papers.printable import printable
 from kit.papers.stamp import Stamp, needs_text
 from kit.papers.typeset import Plain, QrSvg, qr_svg, typeset
@@ -68,14 +68,7 @@ def labels_pdf(
 def _placed(
     labels: Sequence[Label], stock: LabelStock, start: int
 ) -> list[tuple[Sequence[Label], list[tuple[str, str]]]]:
-    spots = [
-        (
-            f"{stock.left_mm + column * stock.pitch_x_mm}mm",
-            f"{stock.top_mm + row * stock.pitch_y_mm}mm",
-        )
-        for row in range(stock.rows)
-        for column in range(stock.columns)
-    ]
+    spots = [(f"{x}mm", f"{y}mm") for x, y in stock.places()]
     pages = []
     at, first = 0, start - 1
     while at < len(labels):

@@ -39,7 +39,7 @@ def change_chosen(request: HttpRequest, name: str) -> HttpResponse:
             _("Your roles at this depot do not include this. Ask a compliance lead if they should.")
         )
     do = request.POST.get("do", "")
-    pieces = _pieces(request, listing)
+    pieces = chosen_pieces(request, listing)
     if not pieces:
         messages.error(request, _("No piece is chosen: tick the rows first."))
         return redirect(f"{listing.url}?{request.GET.urlencode()}")
@@ -81,7 +81,7 @@ def may_do(request: HttpRequest) -> list[What]:
     return [what for what in What if any(desk.may(ACTION_OF[what], depot) for depot in desk.depots)]
 
 
-def _pieces(request: HttpRequest, listing: Listing) -> list[int]:
+def chosen_pieces(request: HttpRequest, listing: Listing) -> list[int]:
     """Ids of pieces in sight: those the page names, those ticked on the list, all of the list, or those left over."""
     sent = request.POST
     named: set[int] = set()

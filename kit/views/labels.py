@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
 
 from kit.forms.labels import LabelsForm
 from kit.models import Deed, Item
-from kit.papers.label_stock import STOCKS
 from kit.papers.labels import Label, Symbology, labels_pdf
 from kit.papers.store_heads import stamp
 from kit.papers.wording import day, size_range
 from kit.roles import depots_of
 from kit.stores import acting
+from kit.views.change_many import chosen_pieces
 from kit.views.desk import at_desk
+from kit.views.listing import listing_named
 
 MOST = 1000
 PDF = "application/pdf"
@@ -38,6 +41,27 @@ def labels(request: HttpRequest) -> HttpResponse:
                 answer["Cache-Control"] = "no-store"
                 return answer
     return render(request, "labels/page.html", {"form": form}, status=422)
+
+
+@require_POST
+@at_desk("print labels")
+def labels_of_chosen(request: HttpRequest, name: str) -> HttpResponse:
+    """The form filled in with the pieces that are ticked on a list, or with all of it, in order of their tags."""
+    listing = listing_named(request, name)
+    pieces = chosen_pieces(request, listing) if listing.item_of is not None else []
+    if not pieces:
+        messages.error(request, _("No piece is chosen: tick the rows first."))
+    elif len(pieces) > MOST:
+        messages.error(
+            request,
+            _("%(n)s pieces are chosen, and at most %(most)s labels are printed at a time: narrow the list.")
+            % {"n": len(pieces), "most": MOST},
+        )
+    else:
+        tags = Item.objects.filter(pk__in=pieces).order_by("tag").values_list("tag", flat=True)
+        form = LabelsForm(initial={"tags": "\n".join(tags), "start": 1}, depot=request.desk.depot)
+        return render(request, "labels/page.html", {"form": form, "chosen": len(pieces)})
+    return redirect(f"{listing.url}?{request.GET.urlencode()}")
 
 
 def _items(request: HttpRequest, form: LabelsForm) -> list[Item]:
@@ -93,7 +117,7 @@ def _pdf(request: HttpRequest, form: LabelsForm, items: list[Item]) -> bytes | N
         act.flush()
         printed = stamp(1)
     # Set outside the transaction: others need not wait for the typesetter.
-    stock = STOCKS[form.cleaned_data["stock"]]
+    stock = form.stocks[form.cleaned_data["stock"]]
     return labels_pdf([label_of(item) for item in items], stock, code, printed, form.cleaned_data["start"])
 
 

@@ -88,7 +88,8 @@ def register(request: HttpRequest) -> HttpResponse:
     if usual := opens_with(request, LISTING):
         return usual
     listed = _listed(request, request.GET)
-    if not may_do(request):
+    may_change = bool(may_do(request))
+    if not may_change and not request.desk.may("print labels"):
         listed.table.choose_name = ""
     on_a_page(request, listed.table, A_PAGE)
     return render(
@@ -97,7 +98,7 @@ def register(request: HttpRequest) -> HttpResponse:
         {
             "table": listed.table,
             "tools": tools(request, LISTING, listed, request.GET),
-            "may_change_many": bool(listed.table.choose_name),
+            "may_change_many": may_change,
             "open": set(request.GET) - {"q", "page", "sort", "depot", "columns"},
             **listed.page,
         },

@@ -99,6 +99,7 @@ def _named(about: str) -> str:
         "transfer": _("consignment"),
         "stocktake": _("stock-take"),
         "main": _("main"),
+        "labelpaper": _("label stock"),
     }
     return f"{words.get(what, what)} {name}"
 

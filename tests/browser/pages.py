@@ -37,6 +37,7 @@ _MAKES = [
         (r"^/kinds/\d+/$", "kind"),
         (r"^/places/\d+/(rename|withdraw)/$", r"place \1"),
         (r"^/people/\d+/(.*)$", r"person \1"),
+        (r"^/labels/stocks/(?!new/)[^/]+/$", "label stock"),
         (r"^/mains/\d+/withdraw/$", "withdrawn main"),
         (r"^/transfers/\d+/((arrival/)?)$", r"transfer \1"),
         (r"^/stock-take/\d+/$", "stock-take"),

@@ -17,7 +17,7 @@ import segno
 import zxingcpp
 from PIL import Image, ImageFilter
 
-from kit.papers.label_stock import STOCKS, LabelStock
+from kit.label_stock import STOCKS, LabelStock
 from kit.papers.labels import Label, Symbology, data_matrix_svg, labels_pdf
 from tests.counts import labels as how_many
 from tests.kit.papers.examples import STAMP, pages, reader
