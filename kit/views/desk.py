@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from functools import wraps
 from typing import Any
 
@@ -99,12 +99,30 @@ class Desk:
         return Who(self._request.user.get_username(), source)
 
 
+# Where the work of each role begins: what a page that went wrong leads back to.
+WORK = {
+    Role.STORES: "counter",
+    Role.CREW: "jobs",
+    Role.PLANNER: "plan_board",
+    Role.EXAMINER: "bench",
+    Role.COMPLIANCE: "due",
+    Role.DUTY: "concessions",
+}
+
+
+def ways_of(roles: Collection[str]) -> list[tuple[Any, str, str]]:
+    """What the navigation shows to people with these roles: (label, name of the address, icon)."""
+    entries = [*NAVIGATION, *((frozenset(r), label, name, icon) for r, label, name, icon in ports.navigation)]
+    return [(label, name, icon) for seen_by, label, name, icon in entries if seen_by & set(roles)]
+
+
 def desk_context(request: HttpRequest) -> dict[str, Any]:
     desk = getattr(request, "desk", None)
     if desk is None or not hasattr(request, "user") or not request.user.is_authenticated:
         return {}
     here = request.resolver_match.url_name if request.resolver_match else ""
-    entries = [*NAVIGATION, *((frozenset(r), label, name, icon) for r, label, name, icon in ports.navigation)]
+    ways = ways_of(desk.roles)
+    work = {WORK[role] for role in desk.roles}
     return {
         "desk": desk,
         "current_depot": desk.depot,
@@ -116,8 +134,10 @@ def desk_context(request: HttpRequest) -> dict[str, Any]:
         "may": {action.replace(" ", "_"): bool(roles & desk.roles) for action, roles in MAY.items()},
         "nav": [
             {"url": reverse(name), "label": label, "icon": icon, "current": here == name}
-            for roles, label, name, icon in entries
-            if roles & desk.roles
+            for label, name, icon in ways
+        ],
+        "work": [
+            {"url": reverse(name), "label": label, "icon": icon} for label, name, icon in ways if name in work
         ],
         "today": desk.today,
     }
