@@ -56,7 +56,7 @@ def picture_of_stops(
     def y(stops: int) -> float:
         return round(BOTTOM - stops / most * (BOTTOM - TOP), 1)
 
-    _levels(picture, most, y)
+    levels(picture, most, y, _("stops"))
     _weeks(picture, days[0].day, len(days), x)
     _none(picture, days, x, step)
     if beside:
@@ -108,15 +108,15 @@ def text(picture: Element, x: float, y: float, words: str, anchor: str = "start"
     SubElement(picture, "text", {"x": f"{x:g}", "y": f"{y:g}", **more}).text = words
 
 
-def _levels(picture: Element, most: int, y: Callable[[int], float]) -> None:
-    """The axis of stops: whole numbers, so many that their figures do not run together."""
+def levels(picture: Element, most: int, y: Callable[[int], float], unit: str) -> None:
+    """The upward axis: whole numbers of `unit`, so many that their figures do not run together."""
     size = 1
     while most / size > MOST_LEVELS:
         size = size * 5 // 2 if str(size)[0] == "2" else size * 2
     for level in range(0, most + 1, size):
         line(picture, LEFT, y(level), RIGHT, y(level), width=1 if level == 0 else 0.35)
         text(picture, LEFT - 6, y(level) + 4, str(level), "end")
-    text(picture, LEFT + 2, TOP - 10, _("stops"))
+    text(picture, LEFT + 2, TOP - 10, unit)
 
 
 def _weeks(picture: Element, first: date, days: int, x: Callable[[float], float]) -> None:

@@ -17,9 +17,10 @@ if TYPE_CHECKING:
     from django.db.models import Model
     from django.http import HttpRequest
 
-    from kit.models import Item, Job
+    from kit.models import Item, Job, Kind
     from kit.stores.act import Act
     from kit.views.listing import Listing
+    from kit.views.maker_batch import Batch
 
 
 class Judge(Protocol):
@@ -118,6 +119,9 @@ class Ports:
     # Parts of an item's page and ways on from it, and parts of the page of the day; each may give nothing.
     item_panels: list[Callable[[HttpRequest, Item], Panel | None]] = field(default_factory=list)
     item_ways: list[Callable[[HttpRequest, Item], Iterable[Way]]] = field(default_factory=list)
+    # Parts of the page of a kind, and of the page of a maker's batch.
+    kind_panels: list[Callable[[HttpRequest, Kind], Panel | None]] = field(default_factory=list)
+    batch_panels: list[Callable[[HttpRequest, Batch], Panel | None]] = field(default_factory=list)
     # Ways on from a job's page.
     job_ways: list[Callable[[HttpRequest, Job], Iterable[Way]]] = field(default_factory=list)
     today_panels: list[Callable[[HttpRequest], Panel | None]] = field(default_factory=list)

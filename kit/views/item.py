@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -9,10 +10,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from kit.life_picture import picture_of_lives
 from kit.models import OPEN, Custody, Item, LedgerEntry, Reservation, State
+from kit.planning.life_left import lives_of
 from kit.ports import Way, ports
 from kit.stores import mates_of, on_the_way
 from kit.tables.items import bore_text, use_by_text
@@ -48,6 +52,7 @@ def item(request: HttpRequest, tag: str) -> HttpResponse:
             "concessions": ports.judge.concessions([shown.pk]).get(shown.pk, []),
             "facts": _facts(shown),
             "why": _why_so(shown),
+            "life": _life(shown, today),
             "acts": open_acts(request, shown),
             "ways": [
                 *_consignment(shown),
@@ -72,11 +77,15 @@ def _facts(item: Item) -> list[tuple[Any, Any]]:
             "precision": str(item.get_use_by_precision_display()).lower(),
         }
     rows = [
-        (_("Kind"), item.kind, True),
+        (_("Kind"), _linked(reverse("kind_page", args=[item.kind.name]), item.kind), True),
         (_("Quantity"), item.quantity if item.counted else "", item.counted),
         (_("Maker"), item.maker, True),
         (_("Maker's serial"), item.serial, item.kind.has_serial),
-        (_("Batch"), item.batch, item.kind.has_batch),
+        (
+            _("Batch"),
+            item.batch and _linked(reverse("maker_batch", args=[item.tag]), item.batch),
+            item.kind.has_batch,
+        ),
         (_("Bore, mm"), bore_text(item), item.kind.has_bore),
         (_("Mark"), item.mark, item.kind.has_mark),
         (_("Made on"), short_day(item.made_on) if item.made_on else "", False),
@@ -87,6 +96,17 @@ def _facts(item: Item) -> list[tuple[Any, Any]]:
         (_("Note"), item.note, False),
     ]
     return [(label, value or _("not recorded")) for label, value, asked in rows if asked or value]
+
+
+def _linked(url: str, words: object) -> SafeString:
+    return format_html('<a href="{}">{}</a>', url, words)
+
+
+def _life(item: Item, today: date) -> SafeString:
+    """What is left of its dates, drawn; nothing for what is not in use any more."""
+    if item.state in (State.WITHDRAWN, State.LOST):
+        return SafeString("")
+    return picture_of_lives(lives_of(item.made_on, item.use_by, item.gates, today))
 
 
 def _why_so(item: Item) -> list[tuple[Any, Any]]:

@@ -1,0 +1,50 @@
+"""The batches of a kind as a table."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import django_tables2 as tables
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django_tables2.utils import A
+
+from kit.tables.columns import NUMBER
+from kit.tables.marks import short_day
+
+
+class BatchTable(tables.Table):
+    """Rows are dicts: maker, batch, tag (of any piece of it), pieces, in_use, first and last use-by date."""
+
+    row_heading = "batch"
+    caption = gettext_lazy("Batches")
+
+    batch = tables.Column(
+        verbose_name=gettext_lazy("Batch"),
+        linkify=("maker_batch", {"tag": A("tag")}),
+        attrs={"a": {"class": "code"}},
+    )
+    maker = tables.Column(verbose_name=gettext_lazy("Maker"), empty_values=())
+    in_use = tables.Column(verbose_name=gettext_lazy("In use"), attrs=NUMBER)
+    pieces = tables.Column(verbose_name=gettext_lazy("Ever recorded"), attrs=NUMBER)
+    first = tables.Column(verbose_name=gettext_lazy("Use-by"), default="")
+
+    class Meta:
+        empty_text = gettext_lazy("No batch is recorded.")
+        order_by = ("batch", "maker")
+
+    def render_maker(self, value: str) -> str:
+        return value or _("not recorded")
+
+    def render_first(self, record: dict[str, Any]) -> str:
+        return range_of_days(record["first"], record["last"])
+
+
+def range_of_days(first: date | None, last: date | None) -> str:
+    """From one day to another, or the one day that both are; empty where none is known."""
+    if first is None or last is None:
+        return ""
+    if first == last:
+        return short_day(first)
+    return _("%(first)s to %(last)s") % {"first": short_day(first), "last": short_day(last)}

@@ -1,0 +1,51 @@
+"""The page of one kind as the store has it: how its pieces stand, its makers and batches, what failed, what is due."""
+
+from __future__ import annotations
+
+from django.db.models import Count, Max, Min, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.template.loader import render_to_string
+from django_tables2 import RequestConfig
+
+from kit.models import Item, Kind, State
+from kit.ports import ports
+from kit.tables.batches import BatchTable
+from kit.views.desk import at_desk
+from kit.views.groups import register_url, tallies
+
+A_PAGE = 15
+
+
+@at_desk()
+def kind_page(request: HttpRequest, name: str) -> HttpResponse:
+    shown = get_object_or_404(Kind, name=name)
+    items = Item.objects.filter(kind=shown, depot__in=request.desk.depots)
+    narrowed = {"kind": shown.name}
+    in_use = ~Q(state__in=[State.WITHDRAWN, State.LOST])
+    # A batch is known by any of its pieces: the number alone is a maker's own.
+    batches = (
+        items.exclude(batch="")
+        .values("maker", "batch")
+        .annotate(
+            tag=Min("tag"),
+            pieces=Count("pk"),
+            in_use=Count("pk", filter=in_use),
+            first=Min("use_by"),
+            last=Max("use_by"),
+        )
+    )
+    table = BatchTable(batches, prefix="b-")
+    RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
+    given = (panel(request, shown) for panel in ports.kind_panels)
+    return render(
+        request,
+        "pieces/kind.html",
+        {
+            "kind": shown,
+            "tallies": tallies(items, narrowed, request.desk.today),
+            "register_url": register_url(narrowed),
+            "table": table if len(table.rows) else None,
+            "panels": [render_to_string(panel.template, panel.context, request) for panel in given if panel],
+        },
+    )

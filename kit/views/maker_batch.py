@@ -1,0 +1,89 @@
+"""The page of a maker's batch, reached by any piece of it: which pieces, how they stand, what failed among them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Max, Min, QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
+from django_tables2 import RequestConfig
+
+from kit.models import Item, Kind
+from kit.ports import ports
+from kit.tables.batches import range_of_days
+from kit.tables.items import ItemTable
+from kit.views.desk import at_desk
+from kit.views.found import item_in_sight
+from kit.views.groups import register_url, tallies
+
+A_PAGE = 25
+HIDDEN = (
+    "kind",
+    "batch",
+    "maker",
+    "made_on",
+    "quantity",
+    "where",
+    "fit_until",
+    "decides",
+    "note",
+    "set_name",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A batch is a maker's: the same number of another maker, or on another kind, is another batch."""
+
+    kind: Kind
+    maker: str
+    number: str
+
+    def among(self, items: QuerySet[Item]) -> QuerySet[Item]:
+        return items.filter(kind=self.kind, maker=self.maker, batch=self.number)
+
+
+@at_desk()
+def maker_batch(request: HttpRequest, tag: str) -> HttpResponse:
+    """The batch of the piece of that tag, at all depots of the person."""
+    piece = item_in_sight(request, tag)
+    if not piece.batch:
+        raise Http404(f"no batch is recorded of {tag}")
+    batch = Batch(piece.kind, piece.maker, piece.batch)
+    items = batch.among(Item.objects.filter(depot__in=request.desk.depots))
+    table = ItemTable(items.select_related("kind", "depot", "place", "transit_to"), today=request.desk.today)
+    table.choose_name = ""
+    for column in HIDDEN:
+        table.columns.hide(column)
+    RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
+    narrowed = {"kind": batch.kind.name, "maker": batch.maker, "batch": batch.number}
+    narrowed = {name: value for name, value in narrowed.items() if value}
+    given = (panel(request, batch) for panel in ports.batch_panels)
+    return render(
+        request,
+        "pieces/batch.html",
+        {
+            "batch": batch,
+            "facts": _facts(batch, items),
+            "tallies": tallies(items, narrowed, request.desk.today),
+            "register_url": register_url(narrowed),
+            "table": table,
+            "panels": [render_to_string(panel.template, panel.context, request) for panel in given if panel],
+        },
+    )
+
+
+def _facts(batch: Batch, items: QuerySet[Item]) -> list[tuple[Any, Any]]:
+    days = items.aggregate(
+        made=Min("made_on"), made_last=Max("made_on"), first=Min("use_by"), last=Max("use_by")
+    )
+    rows = [
+        (_("Maker"), batch.maker),
+        (_("Made on"), range_of_days(days["made"], days["made_last"])),
+        (_("Use-by date"), range_of_days(days["first"], days["last"])),
+    ]
+    return [(label, value or _("not recorded")) for label, value in rows]
