@@ -100,3 +100,29 @@ def by_band(cases: Iterable[QuarantineCase], today: date) -> list[tuple[Band, in
     for case in cases:
         counts[band_of(age_days(case, today)).key] += 1
     return [(band, counts[band.key]) for band in BANDS]
+
+
+@dataclass(frozen=True, slots=True)
+class Ages:
+    """How long open cases have been open: in days the oldest and the middle one, and how many in each week of age.
+
+    `weeks[0]` are those open up to 6 days; the last holds all that are open as long or longer.
+    """
+
+    oldest: int
+    middle: int
+    weeks: tuple[int, ...]
+
+
+WEEKS_OF_AGE = 14
+
+
+def ages_of(cases: Iterable[QuarantineCase], today: date) -> Ages | None:
+    """The ages of these cases; None if there is none. Of an even number the older of the middle two counts."""
+    days = sorted(max(0, age_days(case, today)) for case in cases)
+    if not days:
+        return None
+    weeks = [0] * WEEKS_OF_AGE
+    for each in days:
+        weeks[min(each // 7, WEEKS_OF_AGE - 1)] += 1
+    return Ages(days[-1], days[len(days) // 2], tuple(weeks))

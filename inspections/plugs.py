@@ -14,7 +14,16 @@ def plug_in() -> None:
     from inspections.files import prove_files
     from inspections.judge import InspectionsJudge
     from inspections.last_inspections import last_inspections
-    from inspections.views import case_panels, concessions, due, files, panels, quarantine, review_panels
+    from inspections.views import (
+        case_panels,
+        concessions,
+        due,
+        failure_panels,
+        files,
+        panels,
+        quarantine,
+        review_panels,
+    )
     from inspections.workbooks import (
         CalibrationsLoader,
         ChecksLoader,
@@ -65,6 +74,8 @@ def plug_in() -> None:
         case_panels.item_cases,
     ]
     ports.item_ways[:] = [panels.item_ways, case_panels.item_ways]
+    ports.kind_panels[:] = [failure_panels.kind_panel]
+    ports.batch_panels[:] = [failure_panels.batch_panel]
     ports.job_ways[:] = [panels.job_ways]
     ports.today_panels[:] = [
         panels.bench,

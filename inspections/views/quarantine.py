@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_safe
@@ -16,12 +17,13 @@ from django.views.decorators.http import require_safe
 from inspections.actions import barred_from_release, release
 from inspections.actions.cases import open_case, open_missing
 from inspections.actions.release import retests_due, waits_for
-from inspections.case_list import BANDS, DECISIONS, OPEN, by_band, cases_at
+from inspections.case_list import BANDS, DECISIONS, OPEN, Ages, ages_of, by_band, cases_at
 from inspections.case_workbook import case_workbook
 from inspections.forms.findings import ReleaseForm
 from inspections.tables.quarantine import QuarantineTable
 from inspections.views.panels import checks_of
 from kit.models import Depot, Item, LedgerEntry, State
+from kit.pictures_of_numbers import Bar, picture_of_bars
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, must
@@ -102,7 +104,9 @@ def quarantine(request: HttpRequest) -> HttpResponse:
         return _open_their_cases(request, asked)
     ids = [depot.pk for depot in asked.depots]
     on_a_page(request, table, A_PAGE)
-    counts = by_band(cases_at(ids), today) if asked.decision == OPEN else []
+    open_cases = list(cases_at(ids)) if asked.decision == OPEN else []
+    counts = by_band(open_cases, today) if asked.decision == OPEN else []
+    ages = ages_of(open_cases, today)
     return render(
         request,
         "quarantine/page.html",
@@ -111,6 +115,8 @@ def quarantine(request: HttpRequest) -> HttpResponse:
             "tools": tools(request, LISTING, listed, request.GET),
             "number": len(table.rows),
             "workbook_url": reverse("case_workbook") + asked.url(),
+            "ages": ages,
+            "ages_picture": _picture_of_ages(ages) if ages else "",
             "missing": _without_case(ids).count() if request.desk.may("release") else 0,
             "several": len(request.desk.depots) > 1,
             "depot_parts": [
@@ -131,6 +137,19 @@ def quarantine(request: HttpRequest) -> HttpResponse:
             ],
         },
     )
+
+
+def _picture_of_ages(ages: Ages) -> SafeString:
+    """Open cases by weeks of age, the youngest first."""
+    last = len(ages.weeks) - 1
+    labels = [str(week) if week < last else f"{week}+" for week in range(len(ages.weeks))]
+    words = _("The oldest is open for %(oldest)s days; half of them for %(middle)s days or longer.") % {
+        "oldest": ages.oldest,
+        "middle": ages.middle,
+    }
+    bars = [Bar(label, number) for label, number in zip(labels, ages.weeks, strict=True)]
+    title = _("Open cases by age in whole weeks")
+    return picture_of_bars(bars, title, words, _("open cases, by age in whole weeks"), name="case-ages")
 
 
 def _without_case(depots: list[int]) -> Any:

@@ -35,6 +35,8 @@ _MAKES = [
         (r"^/promises/\d+/(.*)/$", r"promise \1"),
         (r"^/arrangements/\d+/(next/)?$", r"arrangement \1"),
         (r"^/kinds/\d+/$", "kind"),
+        (r"^/kind/[^/]+/$", "pieces of a kind"),
+        (r"^/batches/[^/]+/$", "batch of a maker"),
         (r"^/places/\d+/(rename|withdraw)/$", r"place \1"),
         (r"^/people/\d+/(.*)$", r"person \1"),
         (r"^/labels/stocks/(?!new/)[^/]+/$", "label stock"),
