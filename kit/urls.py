@@ -130,6 +130,7 @@ urlpatterns = [
     path("people/<int:number>/password-link/", people.password_link, name="password_link"),
     path("people/<int:number>/<slug:do>/", people.change_person, name="change_person"),
     path("words/", help.words, name="words"),
+    path("tour/", help.tour, name="tour"),
     path("keys/", help.keys, name="keys"),
     path("roles/", people.roles, name="roles"),
     path("set-password/<uidb64>/<token>/", people.set_password, name="set_password"),

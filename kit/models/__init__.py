@@ -29,6 +29,7 @@ from kit.models.planning import CrewCalendarKey, TrialPlan
 from kit.models.reservation import HOLDING, OPEN, Outcome, Reservation, Standing
 from kit.models.saved_view import SavedView, UsualView
 from kit.models.stock_take import Settled, StockTake, StockTakeLine
+from kit.models.tour import TourStep
 from kit.models.transfer import Arrival, Transfer, TransferLine
 
 __all__ = [
@@ -68,6 +69,7 @@ __all__ = [
     "State",
     "StockTake",
     "StockTakeLine",
+    "TourStep",
     "Transfer",
     "TransferLine",
     "TrialPlan",

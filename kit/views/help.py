@@ -1,15 +1,16 @@
-"""Help where it is needed: the words of the trade, and what the keyboard does."""
+"""Help where it is needed: the words of the trade, what the keyboard does, and a tour by role."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
 
 from kit.glossary import WORDS, Word
 from kit.keys import KEYS
+from kit.tour import Step, address_of, mark, seen_by, steps_for
 from kit.views.desk import at_desk, ways_of
 
 LONGEST_SEARCH = 100
@@ -40,3 +41,29 @@ def keys(request: HttpRequest) -> HttpResponse:
     """The sheet of keys as a page that prints; only its inside where a script asks for it."""
     template = "help/keys_sheet.html" if "sheet" in request.GET else "help/keys.html"
     return render(request, template, {"groups": KEYS})
+
+
+@at_desk()
+def tour(request: HttpRequest) -> HttpResponse:
+    """The steps of the person's roles, each with the screen it opens, what to look at, and whether it was seen."""
+    steps = steps_for(request.desk.roles)
+    if request.method == "POST":
+        slug = request.POST.get("step", "")
+        if slug not in {step.slug for step in steps}:
+            raise Http404(f"no step {slug} on this tour")
+        mark(request.user, slug, "again" not in request.POST)
+        return redirect(f"{reverse('tour')}#{_next_of(steps, slug)}")
+    seen = seen_by(request.user)
+    rows = [
+        {"step": step, "url": address_of(step, request.desk.depot), "seen": step.slug in seen}
+        for step in steps
+    ]
+    left = next((row["step"].slug for row in rows if not row["seen"]), "")
+    done = sum(row["seen"] for row in rows)
+    return render(request, "help/tour.html", {"rows": rows, "done": done, "all": len(rows), "next": left})
+
+
+def _next_of(steps: list[Step], slug: str) -> str:
+    """The step behind this one, or itself where it is the last."""
+    at = [step.slug for step in steps].index(slug)
+    return steps[min(at + 1, len(steps) - 1)].slug
