@@ -11,7 +11,7 @@ from datetime import date
 from decimal import Decimal
 
 from django.contrib.auth.models import User
-from django.db.models import QuerySet
+from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from demo_fixtures.dates import in_days
@@ -24,17 +24,36 @@ from inspections.actions.cases import open_case
 from inspections.actions.concessions import ask, grant
 from inspections.judging import HoldTest
 from inspections.models import Check, Due, NoteKind
-from kit.models import HOLDING, Depot, Item, Job, JobState, Outcome, Reservation, Role, Standing
+from kit.models import (
+    HOLDING,
+    Custody,
+    Depot,
+    Item,
+    Job,
+    JobState,
+    Outcome,
+    Place,
+    Reservation,
+    Role,
+    Settled,
+    Standing,
+    State,
+)
 from kit.stores import (
     Act,
     Who,
     acting,
     appoint,
+    begin_stock_take,
+    close_stock_take,
     finish_issue,
     issue_piece,
+    lines_now,
     quarantine,
     reserve,
+    see,
     send,
+    settle,
     take_back,
 )
 
@@ -96,6 +115,7 @@ def live() -> Iterator[str]:
     yield _set_a_detector_aside()
     yield _fail_a_promised_bag()
     yield from _ask_for_concessions()
+    yield _count_a_rack()
 
 
 def _who(person: Person, where: str) -> Who:
@@ -222,6 +242,37 @@ def _ask_for_concessions() -> Iterator[str]:
             "Leak test before use was good; it is looked over daily where it is mounted.",
         )
     yield f"Asked: a concession for {bypass.item}, a bypass set; the duty manager has yet to decide."
+
+
+def _count_a_rack() -> str:
+    """A place is counted to its end: one hung behind a door, one lay there that belongs elsewhere, a label unknown."""
+    depot = Depot.objects.get(code=QUILLBY)
+    held = Q(items__custody=Custody.STORE, items__state=State.AVAILABLE)
+    places = (
+        Place.objects.filter(depot=depot).annotate(lying=Count("items", filter=held)).filter(lying__gte=6)
+    )
+    place = places.order_by("lying", "name")[0]
+    stray = _free("chain set", QUILLBY).exclude(place=place).exclude(place=None).order_by("tag")[0]
+    with acting(_who(STORES, "stock-take")) as act:
+        take = begin_stock_take(act, depot, place, "monthly count")
+        *here, hidden = [now.line for now in lines_now(take)]
+        for line in here:
+            see(act, take, line.item)
+        see(act, take, stray)
+        see(act, take, None, "OLD-LABEL-7", "No item bears this label; it is from before the register.")
+    with acting(_who(COMPLIANCE, "stock-take")) as act:
+        settle(act, hidden, Settled.FOUND, "it hung behind the door")
+        for now in lines_now(take):
+            if now.sort == "uncounted" and now.line.item:
+                settle(act, now.line, Settled.COUNTED, quantity=now.line.item.quantity)
+            elif now.sort == "elsewhere":
+                settle(act, now.line, Settled.PUT_BACK, "carried back to where it belongs")
+            elif now.sort == "unknown":
+                settle(act, now.line, Settled.NOTED, "an old label, taken off")
+        close_stock_take(act, take)
+    return (
+        f"Counted: {place} at {depot}, {len(here) + 1} pieces and lots, three differences settled ({take})."
+    )
 
 
 def _due(kind: str, day: date) -> Due:

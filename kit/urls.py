@@ -153,6 +153,7 @@ urlpatterns = [
     path("transfers/<int:number>/signed/", transfer_arrival.transfer_sign, name="transfer_sign"),
     path("transfers/<int:number>/all-signed/", transfer_arrival.transfer_sign_all, name="transfer_sign_all"),
     path("transfers/<int:number>/<int:line>/", transfer_arrival.transfer_line, name="transfer_line"),
+    path("stock-take/<int:number>/result.pdf", stock_take.stock_take_result, name="stock_take_result"),
     path("stock-take/", stock_take.stock_takes, name="stock_takes"),
     path("stock-take/<int:number>/", stock_take.stock_take, name="stock_take"),
     path("stock-take/<int:number>.xlsx", stock_take.stock_take_workbook, name="stock_take_workbook"),

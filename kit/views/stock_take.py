@@ -10,10 +10,12 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from kit.forms.stock_take import BeginForm, SettleForm
-from kit.models import Settled, StockTake, StockTakeLine
+from kit.models import Deed, Settled, StockTake, StockTakeLine
+from kit.papers.dossier import dossier_pdf
+from kit.papers.store_stock_take import result_of, words_of
 from kit.stores import (
     LineNow,
     NotAllowed,
@@ -31,19 +33,8 @@ from kit.workbooks.writing import Column, write_table_workbook
 
 SOURCE = "stock-take screen"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+PDF = "application/pdf"
 _NEEDS = {Settled.COUNTED: "quantity", Settled.MOVED: "to"}
-
-
-def words_of(sort: str) -> str:
-    return {
-        "even": _("here"),
-        "explained": _("explained"),
-        "missing": _("not seen"),
-        "elsewhere": _("belongs elsewhere"),
-        "unknown": _("unknown code"),
-        "uncounted": _("to count"),
-        "settled": _("settled"),
-    }[sort]
 
 
 @at_desk("take stock")
@@ -229,6 +220,23 @@ def stock_take_workbook(request: HttpRequest, number: int) -> HttpResponse:
     write_table_workbook(file, f"Stock-take {take}", COLUMNS, map(_row, lines), facts, counts)
     file.seek(0)
     return FileResponse(file, as_attachment=True, filename=f"stock-take-{take}.xlsx", content_type=XLSX)
+
+
+@require_safe
+@at_desk()
+def stock_take_result(request: HttpRequest, number: int) -> HttpResponse:
+    """The result as PDF; the ledger tells of the printing."""
+    take = _take(request, number)
+    if request.method == "HEAD":
+        return HttpResponse(content_type=PDF)
+    with acting(request.desk.who(SOURCE)) as act:
+        act.tell(Deed.PRINTED, [take], note="stock-take result", facts={"paper": "stock-take result"})
+        act.flush()
+        paper = result_of(take)
+    answer = HttpResponse(dossier_pdf(paper), content_type=PDF)
+    answer["Content-Disposition"] = f'inline; filename="stock-take-{take}.pdf"'
+    answer["Cache-Control"] = "no-store"
+    return answer
 
 
 def _row(now: LineNow) -> list[object]:

@@ -15,8 +15,8 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, expect
 
-from kit.models import Job, JobState, Reservation, Standing
-from kit.stores import prove_ledger
+from kit.models import Item, Job, JobState, Reservation, Standing
+from kit.stores import issue_piece, prove_ledger
 from tests.kit.views.holm import Yard, make_yard
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -166,3 +166,46 @@ def test_enter_does_the_obvious_with_a_promised_piece(
     page.keyboard.press("Enter")
     page.wait_for_url("**/counter/issue/J-28/")
     expect(page.locator("#messages")).to_contain_text("HT-02 goes out to J-28")
+
+
+def test_taking_back_sounds_as_issuing_does_and_can_be_silenced(
+    made: Yard, each_page: Page, sign_in: Callable, assert_accessible: Callable
+) -> None:
+    page = each_page
+    job = Job.objects.get()
+    for tag in ("HT-01", "HT-02"):
+        made.do(issue_piece, job, Item.objects.get(tag=tag), who="sal")
+    sign_in(page, made.people["sal"])
+    page.add_init_script(
+        "window.tones = [];"
+        "document.addEventListener('kit:tone', e => window.tones.push([e.detail.kind, e.detail.heard]));"
+    )
+    page.goto("/counter/back/J-28/")
+    expect(page.get_by_label("Scan what comes back")).to_be_focused()
+    assert page.evaluate("window.tones") == [], "nothing was answered yet"
+    person = Person(page)
+    person.scan("P-1")
+    expect(page.locator("#messages")).to_contain_text("P-1 is not out on any job")
+    page.wait_for_load_state()
+    assert page.evaluate("window.tones") == [["refused", True]]
+    person.scan("HT-01")
+    page.wait_for_url("**/counter/piece/HT-01/")
+    page.get_by_role("button", name="Damaged").press("Enter")
+    expect(page.get_by_role("alert")).to_be_visible()
+    page.wait_for_load_state()
+    assert page.evaluate("window.tones") == [["refused", True]], "a damage without a reason is not taken"
+    page.get_by_role("button", name="Unused").press("Enter")
+    page.wait_for_url("**/counter/back/J-28/**")
+    expect(page.locator("#messages")).to_contain_text("HT-01 is back, unused.")
+    page.wait_for_load_state()
+    assert page.evaluate("window.tones") == [["done", True]]
+    sound = page.get_by_role("button", name="Sound is")
+    sound.focus()
+    expect(sound).to_be_focused()
+    page.keyboard.press("Space")
+    expect(sound).to_have_text("Sound is off")
+    assert_accessible(page)
+    page.get_by_role("button", name="Used HT-02", exact=True).press("Enter")
+    expect(page.locator("#messages")).to_contain_text("HT-02 is back, used.")
+    page.wait_for_load_state()
+    assert page.evaluate("window.tones") == [["done", False]]

@@ -23,6 +23,7 @@ from kit.stores import (
     settle,
     take_back,
 )
+from tests.kit.papers.examples import pages, reader, run_together
 from tests.kit.views.holm import Yard
 
 pytestmark = pytest.mark.usefixtures("ledger_holds")
@@ -241,3 +242,47 @@ def test_an_empty_place_is_closed_at_once_and_a_reading_of_nothing_is_no_code(ya
     yard.do(close_stock_take, take, who="sal")
     with pytest.raises(NotAllowed, match="begin another"):
         yard.do(see, take, None, "X")
+
+
+def test_the_result_is_printed_with_who_counted_and_how_each_difference_was_settled(
+    yard: Yard, take: StockTake
+):
+    scan(yard, "G-1")
+    scan(yard, "G-9", who="lee")
+    scan(yard, "SEAL-7")
+    open_ = yard.client("lee").get(reverse("stock_take_result", args=[1]))
+    assert "NOT CLOSED YET" in " ".join(pages(open_.content))
+    assert "5 are left to settle." in " ".join(pages(open_.content))
+    decide(yard, "G-2", "lost", "nowhere to be found")
+    for tag in ("G-3", "G-4"):
+        decide(yard, tag, "found", f"{tag} hung behind the door")
+    decide(yard, "G-9", "put back", "carried to Rack 2")
+    decide(yard, "SEAL-7", "counted", "two are torn", quantity="8")
+    yard.client("sal").post(reverse("stock_take_close", args=[1]))
+    answer = yard.client("lee").get(reverse("stock_take_result", args=[1]))
+    assert answer["Content-Type"] == "application/pdf"
+    said = " ".join(pages(answer.content))
+    for part in (
+        "Rack 1, Holm",
+        "nowhere to be found",
+        "Noted as lost",
+        "G-3 hung behind the door",
+        "carried to Rack 2",
+        "Put back where it belongs",
+        "SEAL-7 seal 10 8",
+        "by sal",
+    ):
+        assert part in said, part
+    together = run_together(said)
+    for entry in LedgerEntry.objects.filter(mentions__about="stocktake:S1", deed=Deed.STOCK_TAKE):
+        assert entry.hash[:12] in together, entry
+    assert LedgerEntry.objects.latest("number").deed == Deed.PRINTED
+    german = yard.client("lee")
+    german.cookies["django_language"] = "de"
+    document = german.get(reverse("stock_take_result", args=[1])).content
+    assert "Bestandsaufnahme" in " ".join(pages(document))
+    assert str(reader(document).trailer["/Root"]["/Lang"]).startswith("de")
+
+
+def test_the_result_is_not_for_other_depots(yard: Yard, take: StockTake):
+    assert yard.client("wyn").get(reverse("stock_take_result", args=[1])).status_code == 404

@@ -38,6 +38,11 @@
     const kind = Object.keys(TONES).find((one) => event.detail.target.querySelector(`.notice--${one}`));
     if (kind) play(kind);
   });
+  // Where each answer is a page of its own (taking back), the page sounds as it opens; of several answers the gravest.
+  if (document.querySelector("[data-sounding]")) {
+    const kind = ["refused", "caution", "done", "note"].find((one) => document.querySelector(`#messages .notice--${one}, form > .notice--${one}[role="alert"]`));
+    if (kind) play(kind);
+  }
   document.addEventListener("kit:doubled", () => play("note"));
 
   const button = document.querySelector("[data-sound]");
