@@ -8,6 +8,7 @@ from kit.views import (
     arrangements,
     breaks,
     change_many,
+    components,
     counter,
     counter_back,
     counter_issue,
@@ -89,6 +90,7 @@ urlpatterns = [
     path(
         "labels/stocks/<slug:code>/withdraw/", label_stocks.withdraw_label_stock, name="withdraw_label_stock"
     ),
+    path("components/", components.components, name="components"),
     path("items/<name:tag>/defect-tag", job_papers.defect_tag, name="defect_tag"),
     path("jobs/", jobs.jobs, name="jobs"),
     path("plan-job/", jobs.plan, name="plan_job"),

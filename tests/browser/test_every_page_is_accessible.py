@@ -1,42 +1,84 @@
 """Every page that each of the six can reach on the demo: no dead end, nothing found by axe (WCAG 2.2 A and AA),
-nothing wider than the screen, at a desk's and a phone's width.
+nothing wider than the screen, light enough, and nothing that moves once it stands; in English at a desk and in German
+on a phone, in daylight, dark, forced colours and with text twice as large.
 """
+
+import gzip
+import os
+from collections.abc import Callable, Iterator
 
 import pytest
 from django.contrib.auth.models import User
 from django.core.management import call_command
+from playwright.sync_api import Page
 
+from tests.browser.conftest import DESK, PHONE
+from tests.browser.looks import TOO_WIDE, faults_in_all_looks
 from tests.browser.pages import walk
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
 
 LEAST_PAGES = {"stores": 12, "crew": 5, "planner": 8, "examiner": 6, "compliance": 10, "duty manager": 5}
+PAGE_BYTES = 40_000  # what a view after the first may weigh, compressed
+SHIFT = 0.01  # Layout Instability API: the share of the screen that moved times how far; 0.1 counts as good
+
+# Two of the four by default, since each takes minutes: every screen and language is in one of them.
+EVERY = os.environ.get("FETTLEBOOK_LOOKS") == "every"
+WALKS = ["desk-en", "phone-de", *(["desk-de", "phone-en"] if EVERY else [])]
+
+WATCH_SHIFTS = """
+    window.shifted = 0;
+    window.moved = [];
+    new PerformanceObserver(list => {
+        for (const entry of list.getEntries()) {
+            if (entry.hadRecentInput) continue;
+            window.shifted += entry.value;
+            for (const source of entry.sources) window.moved.push(source.node?.outerHTML?.slice(0, 80));
+        }
+    }).observe({ type: "layout-shift", buffered: true });
+"""
 
 
-def test_all_pages_of_all_six_people(each_page, sign_in, assert_accessible) -> None:
+@pytest.fixture(params=WALKS)
+def walker(request: pytest.FixtureRequest, open_page: Callable[..., Page], live_server) -> Page:
+    screen, language = request.param.split("-")
+    page = open_page({"desk": DESK, "phone": PHONE}[screen])
+    page.context.add_cookies([{"name": "django_language", "value": language, "url": live_server.url}])
+    page.add_init_script(WATCH_SHIFTS)
+    return page
+
+
+def test_all_pages_of_all_six_people(walker: Page, sign_in, assert_accessible) -> None:
     call_command("demo", no_serve=True)
     faults: list[str] = []
+    language = [c for c in walker.context.cookies() if c["name"] == "django_language"]
     for role, least in LEAST_PAGES.items():
-        each_page.context.clear_cookies()
-        sign_in(each_page, User.objects.filter(memberships__role=role).order_by("pk")[0])
+        walker.context.clear_cookies()
+        walker.context.add_cookies(language)
+        sign_in(walker, User.objects.filter(memberships__role=role).order_by("pk")[0])
         visited = 0
-        for path in walk(each_page):
+        for path in walk(walker):
             visited += 1
-            # axe takes a target half under the bar at the foot of a phone for a small one: show the whole page.
-            wide = each_page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-            if wide > 0:
-                faults.append(f"{role} {path}: {wide} px wider than the screen")
-            size = each_page.viewport_size
-            each_page.set_viewport_size(
-                {
-                    "width": size["width"],
-                    "height": each_page.evaluate("document.documentElement.scrollHeight"),
-                }
-            )
-            try:
-                assert_accessible(each_page)
-            except AssertionError as found:
-                faults.append(f"{role} {path}: {found}")
-            each_page.set_viewport_size(size)
+            faults += [f"{role} {path}: {fault}" for fault in faults_of(walker, assert_accessible)]
         assert visited >= least, f"{role} reached {visited} pages only"
     assert not faults, "\n".join(faults)
+
+
+def faults_of(page: Page, assert_accessible: Callable[..., None]) -> Iterator[str]:
+    """What is amiss on the page as it stands."""
+    weight = len(gzip.compress(page.content().encode()))
+    if weight > PAGE_BYTES:
+        yield f"{weight} bytes compressed"
+    if page.evaluate("window.shifted") > SHIFT:
+        yield f"moved by {page.evaluate('window.shifted'):.3f}: {page.evaluate('window.moved')}"
+    wide = page.evaluate(TOO_WIDE)
+    if wide > 0:
+        yield f"{wide} px wider than the screen"
+    # axe takes a target half under the bar at the foot of a phone for a small one: show the whole page.
+    size = page.viewport_size
+    assert size
+    page.set_viewport_size(
+        {"width": size["width"], "height": page.evaluate("document.documentElement.scrollHeight")}
+    )
+    yield from faults_in_all_looks(page, assert_accessible)
+    page.set_viewport_size(size)

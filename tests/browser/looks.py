@@ -1,0 +1,71 @@
+"""A page in the looks that a person may have set: dark, colours of their own, text twice as large.
+
+axe is asked again only what such a look can change. Chromium paints forced colours as it does on a desk with a
+contrast theme; text at 200 % is the root's size doubled, so that whatever is sized by it grows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from playwright.sync_api import Page
+
+COLOUR_RULES: Final = ("color-contrast", "link-in-text-block")
+# Width of the sheet in front of the person, in px of the screen: nothing may need to be pushed sideways to be read.
+TOO_WIDE: Final = "document.documentElement.scrollWidth - window.innerWidth"
+
+# A job's bar on the plan is as long as its days: its words stand in full in its name and under the plan.
+CUT_OFF: Final = """() => [...document.querySelectorAll("main button, main a, main label, main h1, main h2, main td")]
+    .filter(part => {
+        if (part.matches(".pipe, .visually-hidden") || !part.checkVisibility()) return false;
+        const hidden = getComputedStyle(part).overflowX === "hidden";
+        return hidden && part.clientWidth > 1 && part.scrollWidth > part.clientWidth + 1;
+    })
+    .map(part => part.outerHTML.slice(0, 120))"""
+
+
+def faults_in_all_looks(page: Page, assert_accessible: Callable[..., None]) -> list[str]:
+    """What is found amiss, a line a look; the page is put back as it was."""
+    found: list[str] = []
+
+    def tried(look: str, rules: tuple[str, ...] | None = None) -> None:
+        try:
+            assert_accessible(page, rules)
+        except AssertionError as fault:
+            found.append(f"{look}: {fault}")
+
+    tried("as it is")
+    for look, media in (("dark", {"color_scheme": "dark"}), ("forced colours", {"forced_colors": "active"})):
+        page.emulate_media(**media)
+        tried(look, COLOUR_RULES)
+        page.emulate_media(color_scheme="null", forced_colors="null")
+    found += faults_of_large_text(page)
+    return found
+
+
+def faults_of_large_text(page: Page) -> list[str]:
+    """Text at 200 %: what is wider than the screen, and words that are cut off.
+
+    At a desk as the browser enlarges, which halves the width of the view in its px (WCAG 2.2, 1.4.4 and 1.4.10). A
+    phone keeps its width and doubles the root's size: the narrow layout holds there already.
+    """
+    size = page.viewport_size
+    assert size
+    desk = size["width"] >= 640
+    if desk:
+        page.set_viewport_size({"width": size["width"] // 2, "height": size["height"]})
+    else:
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+    try:
+        wide = page.evaluate(TOO_WIDE)
+        cut: list[Any] = page.evaluate(CUT_OFF)
+    finally:
+        if desk:
+            page.set_viewport_size(size)
+        else:
+            page.evaluate("document.documentElement.style.fontSize = ''")
+    lines = [f"text at 200 %: cut off: {part}" for part in cut]
+    if wide > 0:
+        lines.append(f"text at 200 %: {wide} px wider than the screen")
+    return lines
