@@ -21,6 +21,8 @@ MAY: dict[str, frozenset[str]] = {
     "reserve": frozenset({Role.PLANNER, Role.STORES}),
     "issue": frozenset({Role.STORES}),
     "take back": frozenset({Role.STORES}),
+    "enter at the van": frozenset({Role.CREW, Role.STORES}),
+    "settle van entries": frozenset({Role.STORES}),
     "take stock": frozenset({Role.STORES, Role.COMPLIANCE}),
     "transfer": frozenset({Role.STORES}),
     "set ways": frozenset({Role.COMPLIANCE, Role.PLANNER}),

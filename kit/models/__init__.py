@@ -31,6 +31,7 @@ from kit.models.saved_view import SavedView, UsualView
 from kit.models.stock_take import Settled, StockTake, StockTakeLine
 from kit.models.tour import TourStep
 from kit.models.transfer import Arrival, Transfer, TransferLine
+from kit.models.van import Taken, VanDeed, VanEntry
 
 __all__ = [
     "HOLDING",
@@ -70,10 +71,13 @@ __all__ = [
     "StockTake",
     "StockTakeLine",
     "TourStep",
+    "Taken",
     "Transfer",
     "TransferLine",
     "TrialPlan",
     "UsualView",
+    "VanDeed",
+    "VanEntry",
     "gate_from_json",
     "gate_to_json",
 ]

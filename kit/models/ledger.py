@@ -51,6 +51,7 @@ class Deed(models.TextChoices):
     CORRECTED = "corrected", "Correction"
     UNDONE = "undone", "Undone at the counter"
     STOCK_TAKE = "stock-take", "Stock-take"
+    VAN = "van", "Entered beside the van"
     PRINTED = "printed", "Paper printed"
 
 

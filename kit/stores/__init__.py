@@ -53,6 +53,7 @@ from kit.stores.stock_take import begin_stock_take, close_stock_take, see, settl
 from kit.stores.take_back import out_reservation, take_back
 from kit.stores.transfer import arrive, send
 from kit.stores.undo import COUNTER, LastAct, last_acts, undo
+from kit.stores.van import Said, clock_is_trusted, settle_van_entry, take_in
 
 __all__ = [
     "COUNTER",
@@ -69,6 +70,7 @@ __all__ = [
     "NotAllowed",
     "Proof",
     "ProposedPlan",
+    "Said",
     "SetAside",
     "Who",
     "acting",
@@ -86,6 +88,7 @@ __all__ = [
     "change_details",
     "change_job",
     "chunked",
+    "clock_is_trusted",
     "close_stock_take",
     "conceded_texts",
     "count_stock",
@@ -134,12 +137,14 @@ __all__ = [
     "set_maker_label",
     "set_size",
     "settle",
+    "settle_van_entry",
     "short_lines",
     "sign_for",
     "sign_for_all",
     "specs_of",
     "substitute",
     "take_back",
+    "take_in",
     "unbind_set",
     "undo",
     "usual_arrival",

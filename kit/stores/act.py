@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any, TypeVar
+from uuid import UUID
 
 from django.db import connection, models, transaction
 from django.utils import timezone
@@ -50,6 +51,8 @@ def canonical(value: Any) -> Any:
         return value.astimezone(UTC).isoformat(timespec="microseconds")
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, UUID):
+        return str(value)
     return value
 
 

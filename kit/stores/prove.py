@@ -30,6 +30,7 @@ from kit.models import (
     StockTakeLine,
     Transfer,
     TransferLine,
+    VanEntry,
 )
 from kit.ports import ports
 from kit.stores.act import GENESIS, canonical, entry_hash, image, label
@@ -53,6 +54,7 @@ STORE_MODELS: tuple[type[models.Model], ...] = (
     TransferLine,
     StockTake,
     StockTakeLine,
+    VanEntry,
 )
 
 

@@ -78,7 +78,9 @@ class SpecimenForm(forms.Form):
     place = forms.ChoiceField(
         label=gettext_lazy("Place"), choices=[("A", gettext_lazy("Rack A")), ("B", gettext_lazy("Rack B"))]
     )
-    more = forms.CharField(label=gettext_lazy("Note"), widget=forms.Textarea(attrs={"rows": 3}), required=False)
+    more = forms.CharField(
+        label=gettext_lazy("Note"), widget=forms.Textarea(attrs={"rows": 3}), required=False
+    )
     told = forms.BooleanField(label=gettext_lazy("The supervisor has been told"))
 
 

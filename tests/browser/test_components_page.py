@@ -10,9 +10,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 
 @pytest.mark.parametrize("language", ["en", "de"])
-def test_all_components_in_all_looks(
-    each_page, sign_in, assert_accessible, live_server, language
-) -> None:
+def test_all_components_in_all_looks(each_page, sign_in, assert_accessible, live_server, language) -> None:
     sign_in(each_page, person(Role.STORES, yard().north))
     each_page.context.add_cookies([{"name": "django_language", "value": language, "url": live_server.url}])
     each_page.goto("/components/")
@@ -34,7 +32,10 @@ def test_what_can_be_pressed_is_large_enough_and_shows_the_focus(each_page, sign
     assert small == []
     each_page.locator("main .button--primary").first.focus()
     seen = each_page.evaluate(
-        "(() => { const s = getComputedStyle(document.activeElement); return [s.outlineStyle, parseFloat(s.outlineWidth)]; })()"
+        """() => {
+            const style = getComputedStyle(document.activeElement);
+            return [style.outlineStyle, parseFloat(style.outlineWidth)];
+        }"""
     )
     assert seen[0] != "none"
     assert seen[1] >= 2
