@@ -25,20 +25,23 @@ CUT_OFF: Final = """() => [...document.querySelectorAll("main button, main a, ma
     .map(part => part.outerHTML.slice(0, 120))"""
 
 
+def faults_as_it_is(
+    page: Page, assert_accessible: Callable[..., None], rules: tuple[str, ...] | None = None
+) -> list[str]:
+    """What axe finds, as one text or none."""
+    try:
+        assert_accessible(page, rules)
+    except AssertionError as fault:
+        return [str(fault)]
+    return []
+
+
 def faults_in_all_looks(page: Page, assert_accessible: Callable[..., None]) -> list[str]:
     """What is found amiss, a line a look; the page is put back as it was."""
-    found: list[str] = []
-
-    def tried(look: str, rules: tuple[str, ...] | None = None) -> None:
-        try:
-            assert_accessible(page, rules)
-        except AssertionError as fault:
-            found.append(f"{look}: {fault}")
-
-    tried("as it is")
+    found = faults_as_it_is(page, assert_accessible)
     for look, media in (("dark", {"color_scheme": "dark"}), ("forced colours", {"forced_colors": "active"})):
         page.emulate_media(**media)
-        tried(look, COLOUR_RULES)
+        found += [f"{look}: {fault}" for fault in faults_as_it_is(page, assert_accessible, COLOUR_RULES)]
         page.emulate_media(color_scheme="null", forced_colors="null")
     found += faults_of_large_text(page)
     return found
