@@ -44,6 +44,7 @@ from kit.views import (
     transfer_arrival,
     transfer_sending,
     transfers,
+    van,
     what_if,
 )
 from kit.views.addresses import NameConverter
@@ -92,6 +93,13 @@ urlpatterns = [
     ),
     path("components/", components.components, name="components"),
     path("items/<name:tag>/defect-tag", job_papers.defect_tag, name="defect_tag"),
+    path("van/", van.vans, name="vans"),
+    path("van/desk", van.van_desk, name="van_desk"),
+    path("van/entries", van.van_entries, name="van_entries"),
+    path("van/worker.js", van.van_worker, name="van_worker"),
+    path("van/job/<name:reference>/", van.van, name="van"),
+    path("from-vans/", van.van_reports, name="van_reports"),
+    path("from-vans/<int:number>/settled", van.van_settle, name="van_settle"),
     path("jobs/", jobs.jobs, name="jobs"),
     path("plan-job/", jobs.plan, name="plan_job"),
     path("jobs/<name:reference>/", job.job, name="job"),

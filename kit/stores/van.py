@@ -70,7 +70,7 @@ def _do(act: Act, job: Job, said: Said, clock_ahead: timedelta) -> VanEntry:
     return entry
 
 
-def _held(job: Job, item: Item, what: VanDeed) -> Reservation:
+def _held(job: Job, item: Item, what: VanDeed, as_spare: bool = False) -> Reservation:
     """How the job holds the piece; NotAllowed with how it stands instead."""
     mine = job.reservations.select_related("line").filter(item=item)
     if what in _ASIDE:
@@ -89,7 +89,8 @@ def _held(job: Job, item: Item, what: VanDeed) -> Reservation:
         raise NotAllowed(f"{item.tag} {how}: {job} does not hold it.")
     if held.standing == Standing.BROKEN:
         raise NotAllowed(f"{item.tag} may not go out: {held.why}")
-    if item.state != State.AVAILABLE:
+    # What a spare stands in for may well be set aside: it has just failed.
+    if item.state != State.AVAILABLE and (what != VanDeed.SWAPPED or as_spare):
         raise NotAllowed(f"{item.tag} is {item.get_state_display().lower()}: {item.state_why}")
     if what != VanDeed.SEEN and held.standing != Standing.ISSUED:
         raise NotAllowed(f"{item.tag} is promised to {job}, but was never issued to it.")
@@ -103,7 +104,7 @@ def _spare_for(act: Act, job: Job, reservation: Reservation, said: Said) -> Item
         raise NotAllowed(f"No piece of the register is called {said.spare or 'nothing'}, given as the spare.")
     if spare.pk == reservation.item_id:
         raise NotAllowed(f"{spare.tag} cannot be its own spare.")
-    _held(job, spare, VanDeed.SWAPPED)
+    _held(job, spare, VanDeed.SWAPPED, as_spare=True)
     need = need_of(job)
     line = next(line for line in need.lines if line.name == reservation.line.name)
     if as_kind(line, spare.kind.name) is None:

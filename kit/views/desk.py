@@ -27,10 +27,12 @@ DEPOT_KEY = "depot"
 NAVIGATION: list[tuple[frozenset[str], Any, str, str]] = [
     (ALL, gettext_lazy("Today"), "today", "clock"),
     (frozenset({Role.STORES}), gettext_lazy("Counter"), "counter", "counter"),
+    (frozenset({Role.CREW}), gettext_lazy("At the van"), "vans", "van"),
     (ALL, gettext_lazy("Jobs"), "jobs", "job"),
     (ALL, gettext_lazy("Plan board"), "plan_board", "plan"),
     (MAY["plan"] | MAY["reserve"], gettext_lazy("What breaks"), "breaks", "caution"),
     (MAY["transfer"] | MAY["plan"], gettext_lazy("Transfers"), "transfers", "transfer"),
+    (MAY["settle van entries"], gettext_lazy("From the vans"), "van_reports", "van"),
     (ALL, gettext_lazy("Register"), "register", "register"),
     (MAY["take stock"], gettext_lazy("Stock-take"), "stock_takes", "scan"),
     (MAY["plan"], gettext_lazy("Readiness"), "readiness", "kit-list"),

@@ -153,6 +153,15 @@ def test_a_spare_of_the_same_line_is_taken_and_another_kind_is_not(place: Yard) 
     assert "own spare" in itself.why
 
 
+def test_a_spare_is_taken_for_what_has_just_failed_and_not_the_other_way_round(place: Yard) -> None:
+    first, second = out_tags(place)[:2]
+    arrived(place, said(VanDeed.FAILED, first, note="seam lets go"))
+    assert arrived(place, said(VanDeed.SWAPPED, first, spare=second)).taken == Taken.DONE
+    wrong = arrived(place, said(VanDeed.SWAPPED, second, spare=first))
+    assert wrong.taken == Taken.OPEN
+    assert "seam lets go" in wrong.why
+
+
 def test_a_wrong_clock_is_kept_as_it_was_and_told(place: Yard) -> None:
     ahead = timedelta(hours=2, minutes=10)
     later = timezone.now() + ahead

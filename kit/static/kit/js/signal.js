@@ -8,7 +8,8 @@
     const box = banner();
     if (!box) return;
     const fetched = new Date(box.dataset.fetchedAt);
-    const time = fetched.toLocaleTimeString(document.documentElement.lang || undefined, { hour: "2-digit", minute: "2-digit" });
+    const lang = document.documentElement.lang === "en" ? "en-GB" : document.documentElement.lang || undefined;
+    const time = fetched.toLocaleTimeString(lang, { hour: "2-digit", minute: "2-digit" });
     box.querySelector("[data-signal-text]").textContent = box.dataset.text.replace("{time}", time);
     box.hidden = false;
   };
