@@ -55,6 +55,8 @@ SAID: dict[str, Any] = {
     "reserve": gettext_lazy("reserve pieces for jobs and let them go"),
     "issue": gettext_lazy("issue at the counter"),
     "take back": gettext_lazy("take back at the counter"),
+    "enter at the van": gettext_lazy("enter at the van"),
+    "settle van entries": gettext_lazy("settle van entries"),
     "take stock": gettext_lazy("take stock"),
     "transfer": gettext_lazy("send to another depot and sign for what arrives"),
     "set ways": gettext_lazy("set ways between depots and what a bench does a day"),

@@ -4,13 +4,16 @@ The texts of the code are gathered with gettext's own tools (xgettext must be in
 in, and the .mo is written in Python, so that a machine without gettext shows German.
 """
 
+import inspect
 import json
+import os
 import sys
 from pathlib import Path
 
 import django
 import polib
 from django.core.management import call_command
+from django.db.models import Choices
 
 from kit.settings import BASE_DIR
 
@@ -19,11 +22,22 @@ MO = PO.with_suffix(".mo")
 
 
 def gather() -> None:
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kit.settings")
     django.setup()
     ignored = ["tests/*", "demo_fixtures/*"]
     call_command(
         "makemessages", locale=["de"], no_wrap=True, no_location=True, ignore_patterns=ignored, verbosity=0
     )
+
+
+def labels_of_choices() -> set[str]:
+    """Labels of the models' choices: pages translate them where they show them, which gettext's tools do not see."""
+    from inspections import models as of_inspections
+    from kit import models as of_kit
+
+    classes = [one for package in (of_kit, of_inspections) for one in vars(package).values()]
+    choices = [one for one in classes if inspect.isclass(one) and issubclass(one, Choices)]
+    return {str(label) for one in choices for label in one.labels if label}
 
 
 def merge(texts: dict[str, str | list[str]]) -> int:
@@ -38,7 +52,12 @@ def merge(texts: dict[str, str | list[str]]) -> int:
         "Plural-Forms": "nplurals=2; plural=(n != 1);",
     }
     merged = 0
+    of_choices = labels_of_choices()
+    for label in of_choices - {entry.msgid for entry in catalogue}:
+        catalogue.append(polib.POEntry(msgid=label, msgstr=""))
     for entry in [*catalogue]:
+        if entry.obsolete and entry.msgid in of_choices:
+            entry.obsolete = False
         if entry.obsolete:
             catalogue.remove(entry)
             continue

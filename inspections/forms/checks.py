@@ -18,6 +18,7 @@ from inspections.forms.readings import ReadingField
 from inspections.judging import UNITS, Interval, IntervalFault
 from inspections.models import RULE_COLUMNS, Basis, Check, DecisionRule, Method
 from inspections.models.check import RuleColumns
+from kit.forms.choices import said
 from kit.forms.item import LineField
 from kit.forms.item_acts import day_input
 from kit.models import Kind
@@ -118,7 +119,7 @@ class RuleForm(forms.Form):
         label=gettext_lazy("Due every"),
         help_text=gettext_lazy("P6M is 6 months, P90D 90 days, P2W a fortnight, P1Y a year."),
     )
-    basis = forms.ChoiceField(label=gettext_lazy("Counted"), choices=Basis.choices, required=False)
+    basis = forms.ChoiceField(label=gettext_lazy("Counted"), choices=said(Basis.choices), required=False)
     early_days = _days(
         gettext_lazy("May be early by, days"),
         gettext_lazy("Only on a fixed grid: done so early it still counts for the next day of the grid."),
@@ -145,7 +146,7 @@ class RuleForm(forms.Form):
         label=gettext_lazy("So long in store without use"),
         help_text=gettext_lazy("P3M: three months after it was last checked or used. Empty: never."),
     )
-    method = forms.ChoiceField(label=gettext_lazy("Judged as"), choices=Method.choices, required=False)
+    method = forms.ChoiceField(label=gettext_lazy("Judged as"), choices=said(Method.choices), required=False)
     unit = forms.ChoiceField(
         label=gettext_lazy("Limits are in"),
         choices=[("", gettext_lazy("no unit")), *((unit, unit) for unit in UNITS)],
@@ -159,7 +160,7 @@ class RuleForm(forms.Form):
         help_text=gettext_lazy("What the reading may be off. Closer to the limit than this is a doubt."),
     )
     decision = forms.ChoiceField(
-        label=gettext_lazy("How the guard counts"), choices=DecisionRule.choices, required=False
+        label=gettext_lazy("How the guard counts"), choices=said(DecisionRule.choices), required=False
     )
     accuracy_class = LimitField(
         8, 4, label=gettext_lazy("Accuracy class"), help_text=gettext_lazy("Of a gauge: % of its span.")

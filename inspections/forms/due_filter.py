@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from inspections.due_list import USE_BY, DueEntry, due_list
 from inspections.models import Check
+from kit.forms.choices import said
 from kit.forms.job_filter import day_input
 from kit.forms.week import WeekField, days_of
 from kit.models import Custody, Depot, Item, Kind, State
@@ -51,11 +52,16 @@ class DueFilter(forms.Form):
     promised = forms.BooleanField(label=_("Only what is promised to a job"), required=False)
     state = forms.ChoiceField(
         label=_("State"),
-        choices=[("", _("any")), *(c for c in State.choices if c[0] in (State.AVAILABLE, State.QUARANTINED))],
+        choices=[
+            ("", _("any")),
+            *said(c for c in State.choices if c[0] in (State.AVAILABLE, State.QUARANTINED)),
+        ],
         required=False,
     )
     custody = forms.ChoiceField(
-        label=_("Where it is"), choices=[("", _("anywhere")), *Custody.choices], required=False
+        label=_("Where it is"),
+        choices=[("", _("anywhere")), *said(Custody.choices)],
+        required=False,
     )
     as_of = forms.DateField(label=_("As of"), required=False, widget=day_input())
 

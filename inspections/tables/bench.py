@@ -54,7 +54,7 @@ class BenchTable(tables.Table):
         """Where it is, unless it is set aside, out or under way: that matters more at the bench."""
         if record.state == State.QUARANTINED:
             return _("set aside") + (f", {record.place}" if record.place else "")
-        return record.place if record.custody == Custody.STORE else str(Custody(record.custody).label)
+        return record.place if record.custody == Custody.STORE else _(Custody(record.custody).label)
 
     def render_loads(self, value: str) -> str:
         day = self.load_days.get(value)

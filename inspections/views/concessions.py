@@ -193,7 +193,7 @@ def _decide(request: HttpRequest, found: Concession, forms: dict[str, Any]) -> H
         return None
     said = _("The concession for %(tag)s is %(state)s.") % {
         "tag": done.item.tag,
-        "state": str(done.get_state_display()).lower(),
+        "state": _(done.get_state_display()).lower(),
     }
     messages.success(request, said)
     say_what_broke(request, before)

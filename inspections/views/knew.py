@@ -96,10 +96,8 @@ def _item_rows(found: Seen) -> Iterator[Row]:
     yield Row(_("Requirements"), "", "", _fit_mark(then), _fit_mark(now))
     yield Row(_("Fit until"), _until(then), _until(now))
     yield Row(_("What decides it"), *(side.fitness.reason if side else "" for side in (then, now)))
-    yield Row(_("State"), *(str(side.item.get_state_display()) if side else "" for side in (then, now)))
-    yield Row(
-        _("Where it is"), *(str(side.item.get_custody_display()) if side else "" for side in (then, now))
-    )
+    yield Row(_("State"), *(_(side.item.get_state_display()) if side else "" for side in (then, now)))
+    yield Row(_("Where it is"), *(_(side.item.get_custody_display()) if side else "" for side in (then, now)))
     yield Row(_("Depot"), *(depots.get(side.item.depot_id, "") if side else "" for side in (then, now)))
     yield Row(_("Use-by date"), *(_day(side.item.use_by) if side else "" for side in (then, now)))
     checks = {one.check.name for side in (then, now) if side for one in side.judged}
@@ -163,7 +161,7 @@ def _conceded(side: Known | None) -> str:
 
 def _job_rows(found: JobSeen) -> Iterator[Row]:
     then, now = found.then, found.now
-    yield Row(_("State"), *(str(side.job.get_state_display()) if side else "" for side in (then, now)))
+    yield Row(_("State"), *(_(side.job.get_state_display()) if side else "" for side in (then, now)))
     yield Row(
         _("Loading and return"),
         *(

@@ -9,6 +9,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kit.forms.choices import said
 from kit.forms.item import LineField
 from kit.models import Arrangement, Kind, Match, Side
 from kit.stores import Instead, LineSpec, faults_of, specs_of
@@ -56,12 +57,12 @@ class LineForm(forms.Form):
     )
     quantity = forms.IntegerField(label=gettext_lazy("Quantity"), min_value=1, max_value=1000, required=False)
     match = forms.ChoiceField(
-        label=gettext_lazy("Must match"), choices=Match.choices, initial=Match.ANY, required=False
+        label=gettext_lazy("Must match"), choices=said(Match.choices), initial=Match.ANY, required=False
     )
     note = LineField(label=gettext_lazy("Note"), max_length=500, required=False)
     side = forms.ChoiceField(
         label=gettext_lazy("Which main"),
-        choices=Side.choices,
+        choices=said(Side.choices),
         initial=Side.EVERY,
         required=False,
         help_text=gettext_lazy("Where the main differs on the two sides of the job."),

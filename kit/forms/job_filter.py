@@ -8,6 +8,7 @@ from django.db.models import F, Q, QuerySet
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
+from kit.forms.choices import said
 from kit.models import Depot, Job, JobState
 
 OPEN = ("open", _("planned or out"))
@@ -30,7 +31,7 @@ class JobFilter(django_filters.FilterSet):
         queryset=Depot.objects.none(), to_field_name="code", label=_("Depot"), empty_label=_("all of yours")
     )
     state = django_filters.ChoiceFilter(
-        choices=[OPEN, *JobState.choices], method="in_state", label=_("State"), empty_label=_("any")
+        choices=[OPEN, *said(JobState.choices)], method="in_state", label=_("State"), empty_label=_("any")
     )
     kitted = django_filters.ChoiceFilter(
         choices=KITTED, method="is_kitted", label=_("Kit"), empty_label=_("any")

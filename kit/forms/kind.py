@@ -9,6 +9,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kit.forms.choices import said
 from kit.forms.item import LineField
 from kit.models import Kind, Place, ShortDate, SizedBy
 
@@ -40,13 +41,13 @@ class KindForm(forms.Form):
     )
     sized_by = forms.ChoiceField(
         label=gettext_lazy("Its range is compared with the main's"),
-        choices=SizedBy.choices,
+        choices=said(SizedBy.choices),
         required=False,
         help_text=gettext_lazy("Inside for what goes into the main; outside for what sits on it."),
     )
     short_date = forms.ChoiceField(
         label=gettext_lazy("What 3/94 means on its labels"),
-        choices=ShortDate.choices,
+        choices=said(ShortDate.choices),
         required=False,
         help_text=gettext_lazy("March 1994, or the third quarter of it: ask whoever made them."),
     )
@@ -98,7 +99,7 @@ class MakerLabelForm(forms.Form):
     maker = LineField(label=gettext_lazy("Maker"), max_length=80)
     short_date = forms.ChoiceField(
         label=gettext_lazy("What 3/94 means on that maker's labels"),
-        choices=ShortDate.choices,
+        choices=said(ShortDate.choices),
         required=False,
     )
 

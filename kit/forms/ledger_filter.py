@@ -8,6 +8,7 @@ from django import forms
 from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
+from kit.forms.choices import said
 from kit.forms.item_acts import day_input
 from kit.models import Deed, LedgerEntry
 
@@ -22,7 +23,7 @@ class LedgerFilter(forms.Form):
         help_text=_("As it is spelt. Or item:TAG, job:REFERENCE."),
     )
     deed = forms.ChoiceField(
-        label=_("What was done"), choices=[("", _("anything")), *Deed.choices], required=False
+        label=_("What was done"), choices=[("", _("anything")), *said(Deed.choices)], required=False
     )
     actor = forms.CharField(
         label=_("By whom"), max_length=150, required=False, help_text=_("The name to sign in.")

@@ -12,6 +12,7 @@ from django.http import QueryDict
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from kit.forms.choices import said
 from kit.models import Custody, Depot, Item, Kind, Place, State
 from kit.tables.marks import SOON_DAYS
 
@@ -43,10 +44,10 @@ class RegisterFilter(django_filters.FilterSet):
         field_name="set_name", label=_("Set"), empty_label=_("of any set or none")
     )
     state = django_filters.ChoiceFilter(
-        choices=[IN_USE, *State.choices], method="in_state", label=_("State"), empty_label=_("any")
+        choices=[IN_USE, *said(State.choices)], method="in_state", label=_("State"), empty_label=_("any")
     )
     custody = django_filters.ChoiceFilter(
-        choices=Custody.choices, label=_("Where it is"), empty_label=_("anywhere")
+        choices=said(Custody.choices), label=_("Where it is"), empty_label=_("anywhere")
     )
     fettle = django_filters.ChoiceFilter(
         choices=FETTLE, method="in_fettle", label=_("In fettle"), empty_label=_("whether or not")

@@ -60,7 +60,7 @@ class JobTable(tables.Table):
         "load_on": Written(lambda job, _day: job.load_on, "date"),
         "return_on": Written(lambda job, _day: job.return_on, "date"),
         "kit": Written(lambda job, day: in_words(kitted(job, day)), width=24),
-        "state": Written(lambda job, _day: job.get_state_display(), width=14),
+        "state": Written(lambda job, _day: _(job.get_state_display()), width=14),
         "arrangement": Written(lambda job, _day: str(job.arrangement), width=28),
         "depot": Written(lambda job, _day: str(job.depot), width=14),
         "crew": Written(lambda job, _day: job.crew, width=16),

@@ -124,7 +124,7 @@ def standing_of(reservation: Reservation) -> Mark:
     if reservation.standing == Standing.ISSUED:
         return Mark("out")
     if reservation.standing == Standing.RETURNED:
-        return Mark("available", word=_("back"), more=str(reservation.get_outcome_display()).lower())
+        return Mark("available", word=_("back"), more=_(reservation.get_outcome_display()).lower())
     if reservation.standing == Standing.RELEASED:
         return Mark("available", word=_("let go"))
     return Mark("promised")

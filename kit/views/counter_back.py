@@ -56,7 +56,7 @@ def _why_not_out(items: list[Item], why: str) -> str:
         }
     return _("%(tag)s is not out on any job. It is: %(state)s.") % {
         "tag": items[0].tag,
-        "state": items[0].get_custody_display().lower(),
+        "state": _(items[0].get_custody_display()).lower(),
     }
 
 

@@ -74,7 +74,7 @@ def _facts(item: Item) -> list[tuple[Any, Any]]:
     if item.use_by and item.use_by_precision != "day":
         use_by = _("%(use_by)s: the last day of the %(precision)s counts") % {
             "use_by": use_by,
-            "precision": str(item.get_use_by_precision_display()).lower(),
+            "precision": _(item.get_use_by_precision_display()).lower(),
         }
     rows = [
         (_("Kind"), _linked(reverse("kind_page", args=[item.kind.name]), item.kind), True),
@@ -120,13 +120,13 @@ def _why_so(item: Item) -> list[tuple[Any, Any]]:
     rows = [
         (_("Fit until"), until),
         (_("What decides it"), item.fit_reason),
-        (_("State"), item.get_state_display()),
+        (_("State"), _(item.get_state_display())),
     ]
     if item.state != State.AVAILABLE:
         rows.append((_("Why"), item.state_why))
         since = short_day(item.state_since.date()) if item.state_since else _("not recorded")
         rows.append((_("Since, by"), f"{since}, {item.state_by}"))
-    where: Any = item.get_custody_display()
+    where: Any = _(item.get_custody_display())
     if item.custody == Custody.IN_TRANSIT and item.arrives_on:
         where = _("In transit to %(depot)s, expected on %(day)s; sent by %(who)s") % {
             "depot": item.transit_to,
@@ -157,7 +157,7 @@ def _mate(mate: Item, today: Any) -> dict[str, Any]:
     if mate.custody == Custody.STORE:
         where = str(mate.place) if mate.place else _("no place recorded")
     else:
-        where = str(mate.get_custody_display())
+        where = _(mate.get_custody_display())
     return {"item": mate, "mark": mark_of(mate, today), "fettle": fettle_of(mate, today), "where": where}
 
 

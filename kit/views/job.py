@@ -213,7 +213,7 @@ def job_facts(job: Job, mains: Mains | None = None) -> list[tuple[Any, Any]]:
     )
     unknown = _("not recorded")
     rows = [
-        (_("State"), job.get_state_display()),
+        (_("State"), _(job.get_state_display())),
         (_("Depot"), job.depot),
         (_("Site"), job.site or unknown),
         (_("Load on"), short_day(job.load_on)),

@@ -101,7 +101,7 @@ def _refuse_ended(job: Job) -> None:
     if job.state in ENDED:
         raise NotAllowed(
             _("%(job)s is %(state)s: there is nothing to load. Its notes say what went out and came back.")
-            % {"job": job, "state": str(job.get_state_display()).lower()}
+            % {"job": job, "state": _(job.get_state_display()).lower()}
         )
 
 

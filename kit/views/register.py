@@ -145,7 +145,7 @@ def _rows(items: Iterator[Item]) -> Iterator[list[object]]:
             item.quantity if item.counted else None,
             item.note,
             item.set_name,
-            item.get_custody_display(),
+            _(item.get_custody_display()),
             "no limit" if item.fit_until == NO_LIMIT else item.fit_until or "not fit",
             item.fit_reason,
         ]

@@ -101,9 +101,9 @@ def _in_words(kind: Kind, name: str) -> object:
     """A setting as those read it who may not change it."""
     value = getattr(kind, name)
     if name == "short_date":
-        return kind.get_short_date_display()
+        return _(kind.get_short_date_display())
     if name == "sized_by":
-        return kind.get_sized_by_display()
+        return _(kind.get_sized_by_display())
     if isinstance(value, Decimal):
         return millimetres(value)
     return (_("yes") if value else _("no")) if isinstance(value, bool) else value

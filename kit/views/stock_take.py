@@ -250,7 +250,7 @@ def _row(now: LineNow) -> list[object]:
         line.counted_quantity,
         line.seen_at,
         line.seen_by,
-        line.get_settled_display() if line.settled else "",
+        _(line.get_settled_display()) if line.settled else "",
         line.settled_by,
         now.why,
     ]

@@ -184,7 +184,9 @@ def _said(given: dict[str, Any]) -> Said:
     except ValueError:
         raise Unreadable(_("%(uid)s is no number of an entry.") % {"uid": given.get("uid")}) from None
     if given.get("what") not in VanDeed.values:
-        raise Unreadable(_("%(what)s is nothing that is entered beside the van.") % {"what": given.get("what")})
+        raise Unreadable(
+            _("%(what)s is nothing that is entered beside the van.") % {"what": given.get("what")}
+        )
     texts = {name: given.get(name, "") for name in ("job", "code", "spare", "note", "by")}
     for name, text in texts.items():
         if not isinstance(text, str) or len(text) > 500 or "\x00" in text:

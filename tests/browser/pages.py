@@ -45,6 +45,7 @@ _MAKES = [
         (r"^/stock-take/\d+/$", "stock-take"),
         (r"^/stock-take/\d+/\d+/$", "stock-take line"),
         (r"^/transfers/\d+/\d+/$", "transfer line"),
+        (r"^/van/job/[^/]+/$", "job at the van"),
     ]
 ]
 _NOT_PAGES = re.compile(
