@@ -101,10 +101,14 @@ def due_list(
 Row = tuple[Item, str, date | None, date | None, bool, date | None]
 
 
+def stored_dates_hold(as_of: date) -> bool:
+    """Whether the stored due dates are those of `as_of`: no record is of a later day, no rule is another by then."""
+    return as_of >= timezone.localdate() and not CheckVersion.objects.awaiting(as_of).exists()
+
+
 def _checks(scope: QuerySet[Item], as_of: date, last: date) -> Iterator[Row]:
-    if as_of >= timezone.localdate() and not CheckVersion.objects.awaiting(as_of).exists():
-        # No record can be of a later day and no rule is another by then, so the stored due dates are those of
-        # `as_of`: one index range.
+    if stored_dates_hold(as_of):
+        # One index range.
         dues = Due.objects.filter(
             Q(due_on__lte=last) | Q(due_on__isnull=True), item__in=scope
         ).select_related("item__kind", "item__depot", "item__place", "check_due")

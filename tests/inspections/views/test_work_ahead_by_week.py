@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from inspections.due_list import due_list
 from inspections.due_load import WEEKS_AHEAD, due_load
-from kit.models import Role
+from kit.models import Item, Role
 from kit.stores import acting, receive, reserve
 from tests.kit.views.yard import STORES, Yard, bag, in_days, record_checks, seat, yard
 
@@ -97,3 +97,16 @@ def test_the_bars_are_as_high_as_the_figures(place: Yard):
 
 def test_nothing_due_is_said(db):
     assert due_load(date(2026, 11, 2), []).ahead == 0
+
+
+@pytest.mark.parametrize("check", ["", "use-by", "hold test"])
+def test_what_the_database_counts_is_what_the_due_list_says_while_a_rule_waits(
+    place: Yard, check, monkeypatch
+):
+    def load(items=None):
+        return due_load(place.today, [place.north.pk, place.mill.pk], items, check)
+
+    counted = [load(), load(Item.objects.filter(kind__name="base"))]
+    monkeypatch.setattr("inspections.due_load.stored_dates_hold", lambda _day: False)
+    assert [load(), load(Item.objects.filter(kind__name="base"))] == counted
+    assert counted[0].ahead + counted[0].waiting
