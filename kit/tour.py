@@ -17,7 +17,10 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from kit.models import OPEN, Depot, Item, Job, JobState, Kind, Reservation, Role, Standing, State, TourStep
-from kit.stores.loads import loads_of
+from kit.stores.knowledge import kit_list_of
+
+MOST_LOOKED_AT = 20
+"""How many jobs are looked through for one that is short: each has its kit list drawn up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,9 +346,9 @@ def _job_out(depot: Depot) -> str | None:
 
 def _job_short(depot: Depot) -> str | None:
     planned = Job.objects.filter(depot=depot, state=JobState.PLANNED, load_on__gte=timezone.localdate())
-    listed = list(planned.order_by("load_on", "reference"))
-    loads = loads_of(listed)
-    short = next((job for job in listed if loads[job.pk].missing and not loads[job.pk].broken), None)
+    listed = planned.select_related("depot", "arrangement").order_by("load_on", "reference")[:MOST_LOOKED_AT]
+    today = timezone.localdate()
+    short = next((job for job in listed if not kit_list_of(job, today, mend="nothing").complete), None)
     return reverse("job", args=[short.reference]) if short else None
 
 

@@ -18,6 +18,8 @@ PERSONAL = {
     "kit/calendar_keys.py": {"CrewCalendarKey"},
     # A trial plan touches nothing.
     "kit/trial_plans.py": {"TrialPlan"},
+    # Which steps of the tour somebody has seen.
+    "kit/tour.py": {"TourStep"},
     "kit/saved_views.py": {"SavedView", "UsualView"},
 }
 

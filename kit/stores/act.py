@@ -192,6 +192,13 @@ class Act:
         row.save(force_insert=True)
         return row
 
+    def change_beside(self, row: models.Model, **values: Any) -> None:
+        """Set columns of a row that the ledger does not image, an account; the entry told has to say so in words."""
+        _refuse_imaged(row)
+        for name, value in values.items():
+            setattr(row, name, value)
+        row.save(update_fields=list(values))
+
     def clear(self, row: models.Model) -> None:
         """Delete a row that was put beside the ledger, once what was begun is recorded or broken off."""
         _refuse_imaged(row)

@@ -67,7 +67,7 @@ def add_person(
         )
     user = User(username=name, first_name=first_name, last_name=last_name)
     user.set_unusable_password()
-    user.save()
+    act.put_beside(user)
     act.tell(Deed.PERSON, [f"user:{name}", depot], note=f"account {name} set up: {why.strip()}")
     appoint(act, user, depot, role, why.strip())
     return user
@@ -87,8 +87,7 @@ def stand_down(act: Act, user: User, why: str) -> None:
     user.refresh_from_db()
     if not user.is_active:
         raise NotAllowed(f"The account of {name} is closed already.")
-    user.is_active = False
-    user.save(update_fields=["is_active"])
+    act.change_beside(user, is_active=False)
     act.tell(Deed.PERSON, [f"user:{name}", *_depots_of(user)], note=f"account {name} closed: {why.strip()}")
 
 
@@ -103,8 +102,7 @@ def take_up_again(act: Act, user: User, why: str) -> None:
     name = user.get_username()
     if user.is_active:
         raise NotAllowed(f"The account of {name} is open already.")
-    user.is_active = True
-    user.save(update_fields=["is_active"])
+    act.change_beside(user, is_active=True)
     act.tell(
         Deed.PERSON, [f"user:{name}", *_depots_of(user)], note=f"account {name} opened again: {why.strip()}"
     )
