@@ -124,6 +124,9 @@ def components(request: HttpRequest) -> HttpResponse:
                 (_("Serial"), "88-1204"),
             ],
             "soonest": SOONEST,
+            "swings": _swings(),
+            "no_swings": {"none": True},
+            "ways": [{"url": "#s-swings", "label": _("Counter"), "icon": "counter"}],
         },
     )
 
@@ -153,6 +156,15 @@ def _refused() -> list[dict[str, object]]:
         },
         {"tag": "B-118", "line": _("bags"), "reasons": [{"text": _("bore range 200 to 250 mm")}]},
     ]
+
+
+def _swings() -> dict[str, object]:
+    broken = {"tag": "B-117", "job": "J-2207", "line": _("bags"), "why": _("bore range 200 to 250 mm")}
+    return {
+        "unfit_out": [broken],
+        "breaks": [{**broken, "proposed": "B-104"}],
+        "heals": [{"tag": "B-118", "job": "J-2211", "line": _("bags")}],
+    }
 
 
 def _entries() -> list[dict[str, object]]:
