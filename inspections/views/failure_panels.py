@@ -69,7 +69,8 @@ def kind_panel(request: HttpRequest, kind: Kind) -> Panel | None:
             "whole": whole,
             "share": percent(whole.share or 0),
             "interval": interval_in_words(whole),
-            "parts": [part for part in parts if part],
+            # What rests on more than a few pieces first.
+            "parts": sorted((part for part in parts if part), key=lambda part: part["few"]),
             "weeks_url": reverse("due_weeks") + "?" + urlencode({"depot": "", "kind": kind.name}),
         },
     )
@@ -95,6 +96,7 @@ def _part(
     return {
         "id": name,
         "heading": heading,
+        "few": groups[0].share.few,
         "picture": _picture(rows, level, name),
         "rows": [
             {

@@ -26,6 +26,7 @@ from kit.tables.marks import Mark, short_day, standing_of
 from kit.views.desk import at_desk
 from kit.views.found import job_in_sight, must
 from kit.views.kit_lines import shown_lines
+from kit.views.reach import shown_reach
 from kit.views.story import told
 from kit.views.ways_out import shown_ways
 
@@ -136,6 +137,7 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
     if ended:
         context["history"] = [(row, standing_of(row)) for row in rows]
         return context
+    context["reach"] = shown_reach(job)
     context.update(_kit(request, job))
     if not context["as_of"]:
         context["broken"] = _with_proposals([row for row, _none in context["broken"]], context["lines"])
