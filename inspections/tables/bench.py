@@ -37,6 +37,12 @@ class BenchTable(tables.Table):
     place = tables.Column(verbose_name=gettext_lazy("Where"), empty_values=())
     open = tables.Column(verbose_name="", accessor="pk")
 
+    empty_hint = gettext_lazy(
+        "What is overdue, never done or due soon comes here by itself, once pieces are in the "
+        "register and their kinds have checks."
+    )
+    empty_word = "check"
+
     class Meta:
         empty_text = gettext_lazy("Nothing is due at the bench that matches.")
         orderable = False

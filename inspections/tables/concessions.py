@@ -66,6 +66,12 @@ class ConcessionTable(tables.Table):
         attrs={"a": {"class": "button button--quiet"}},
     )
 
+    empty_hint = gettext_lazy(
+        "One is asked for on the page of a piece, beside the date that is to be extended, and "
+        "decided by somebody else."
+    )
+    empty_word = "concession"
+
     class Meta:
         empty_text = gettext_lazy("No concession matches.")
 

@@ -118,6 +118,12 @@ class DueTable(tables.Table):
     place = tables.Column(verbose_name=gettext_lazy("Place"), attrs=WIDE_ONLY)
     depot = tables.Column(verbose_name=gettext_lazy("Depot"), attrs=WIDE_ONLY)
 
+    empty_hint = gettext_lazy(
+        "Due dates follow from the checks of each kind and from what was done. A kind without "
+        "checks is never due: look at kinds and checks."
+    )
+    empty_word = "check"
+
     class Meta:
         empty_text = gettext_lazy("Nothing is due that matches.")
 

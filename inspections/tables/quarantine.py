@@ -97,6 +97,12 @@ class QuarantineTable(tables.Table):
         orderable=False,
     )
 
+    empty_hint = gettext_lazy(
+        "A case opens by itself when somebody sets a piece aside or a check fails. Whoever set it "
+        "aside does not release it."
+    )
+    empty_word = "quarantine"
+
     class Meta:
         empty_text = gettext_lazy("No case matches: nothing of this sort is set aside.")
         order_by = "since"

@@ -23,6 +23,12 @@ class ArrangementTable(tables.Table):
         verbose_name=gettext_lazy("Where it comes from"), default=gettext_lazy("not recorded")
     )
 
+    empty_hint = gettext_lazy(
+        "An arrangement is the list of what a flow stop needs. A planner sets one up here, or the "
+        "sheet Arrangements brings it."
+    )
+    empty_word = "arrangement"
+
     class Meta:
         empty_text = gettext_lazy("No arrangement is recorded.")
         order_by = "name"

@@ -104,6 +104,12 @@ class ItemTable(tables.Table):
     decides = tables.Column(verbose_name=gettext_lazy("What decides it"), accessor="fit_reason")
     note = tables.Column(verbose_name=gettext_lazy("Note"))
 
+    empty_hint = gettext_lazy(
+        "Pieces come in one by one by goods in, or all at once by a register workbook. If there are "
+        "some, take filters off, or choose all depots."
+    )
+    empty_word = "tag"
+
     class Meta:
         empty_text = gettext_lazy("No item of this register matches.")
         order_by = "tag"

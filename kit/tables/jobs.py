@@ -84,6 +84,12 @@ class JobTable(tables.Table):
     depot = tables.Column(verbose_name=gettext_lazy("Depot"), order_by="depot__code", attrs=WIDE_ONLY)
     crew = tables.Column(verbose_name=gettext_lazy("Crew"))
 
+    empty_hint = gettext_lazy(
+        "A planner enters jobs here, or the sheet Jobs of a register workbook brings them. If there "
+        "are some, take filters off."
+    )
+    empty_word = "job"
+
     class Meta:
         empty_text = gettext_lazy("No job matches.")
         order_by = ("load_on", "reference")

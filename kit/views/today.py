@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
-from kit.models import Depot, JobState, LedgerEntry, Role
+from kit.models import Depot, Item, JobState, LedgerEntry, Role
 from kit.ports import ports
 from kit.roles import MAY
 from kit.views.day_lists import broken_promises, consignments, loads, returns, set_aside, vans
@@ -23,6 +23,7 @@ RECENT_ENTRIES = 8
 
 LOADERS = frozenset({Role.STORES, Role.CREW})
 PLANNERS = frozenset({Role.STORES, Role.PLANNER, Role.CREW})
+LISTS = ("vans", "broken", "short", "set_aside", "recent")
 KEEPERS = frozenset({Role.STORES, Role.EXAMINER, Role.COMPLIANCE})
 
 
@@ -32,6 +33,9 @@ def today(request: HttpRequest) -> HttpResponse:
     context = {"shown": MOST_SHOWN, **_parts(desk.depot, desk.roles, desk.today)}
     given = (panel(request) for panel in ports.today_panels)
     context["panels"] = [render_to_string(panel.template, panel.context, request) for panel in given if panel]
+    context["register_empty"] = not Item.objects.filter(depot=desk.depot).exists()
+    # A role that looks after none of the lists has only what is asked of it.
+    context["nothing_waits"] = not any(key in context for key in LISTS) and not any(context["panels"])
     return render(request, "today/page.html", context)
 
 

@@ -28,6 +28,7 @@ from kit.views.transfers_found import transfer_in_sight, transfer_scanned, trans
 
 SOURCE = "transfers screen"
 A_PAGE = 25
+FIRST = "in"
 
 
 @require_safe
@@ -64,6 +65,13 @@ def _of(rows: QuerySet[Transfer], depot: Depot) -> QuerySet[Transfer]:
 
 def _table(request: HttpRequest, name: str, rows: QuerySet[Transfer]) -> TransferTable:
     table = TransferTable(rows, today=request.desk.today, prefix=f"{name}-")
+    if name == FIRST:
+        # Once a page: each of its empty tables need not say it.
+        table.empty_hint = _(
+            "A consignment is what goes from one depot to another: one person sends it, another signs for it at the "
+            "other end."
+        )
+        table.empty_word = "transfer"
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
     return table
 

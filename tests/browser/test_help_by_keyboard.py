@@ -6,8 +6,9 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from kit.models import Role
-from tests.kit.views.yard import person, yard
+from kit.models import Deed, Depot, Role
+from kit.stores import acting, found_register
+from tests.kit.views.yard import STORES, person, yard
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -82,9 +83,42 @@ def test_help_pages_and_pages_that_went_wrong_are_accessible(place, each_page, s
         (reverse("words") + "#margin", "Words and rules"),
         (reverse("words") + "?q=zebra", "Words and rules"),
         (reverse("keys"), "What the keyboard does"),
+        (reverse("tour"), "A tour of about ten minutes"),
         ("/items/NO-SUCH/", "Not in the book"),
         (reverse("ledger"), "Not yours to do"),
     ):
         page.goto(address)
         page.get_by_role("heading", name=heading, level=1).wait_for()
         looks_right(page, assert_accessible)
+
+
+def test_a_step_of_the_tour_is_marked_by_keyboard(place, each_page, sign_in, assert_accessible):
+    page = each_page
+    sign_in(page, person(Role.PLANNER, place.north))
+    page.goto(reverse("tour"))
+    page.locator("#board").get_by_role("button", name="I have seen it").focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/tour/#breaks")
+    expect(page.get_by_text("1 of 6 seen")).to_be_visible()
+    looks_right(page, assert_accessible)
+    page.locator("#breaks").get_by_role("link", name="Open").focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/breaks/")
+
+
+def test_an_empty_depot_is_accessible_for_every_role(each_page, sign_in, assert_accessible):
+    page = each_page
+    with acting(STORES) as act:
+        found_register(act)
+        depot = act.create(Depot(code="NY", name="North yard"))
+        act.tell(Deed.CHANGED, [depot])
+    for role, names in (
+        (Role.STORES, ("today", "register", "transfers", "places")),
+        (Role.EXAMINER, ("bench", "due")),
+        (Role.COMPLIANCE, ("today", "concessions", "quarantine")),
+        (Role.DUTY, ("today",)),
+    ):
+        sign_in(page, person(role, depot))
+        for name in names:
+            page.goto(reverse(name))
+            looks_right(page, assert_accessible)
