@@ -22,6 +22,8 @@ from kit.papers import (
     return_note_pdf,
 )
 from kit.papers.bench_record import BenchRecord, FileRow, PointRow, bench_record_pdf
+from kit.papers.bench_sheet import BenchSheet, Box, ToTest, bench_sheet_pdf
+from kit.papers.dossier import Column, Dossier, Part, dossier_pdf
 from kit.papers.printable import CUT, LONGEST_TEXT, printable
 from kit.papers.transfer_note import LastInspection, SentLot, SentPiece, TransferNote, transfer_note_pdf
 from tests.counts import cases
@@ -29,7 +31,9 @@ from tests.kit.papers.examples import (
     JOB,
     LOTS,
     bench_record,
+    bench_sheet,
     defect_tag,
+    dossier,
     issue_note,
     load_list,
     pages,
@@ -115,7 +119,29 @@ def every_text_replaced(text: str) -> dict[str, Callable[[], bytes]]:
         "defect tag on A4": lambda: defect_tag_pdf(tag, TagSheet.A5_ON_A4),
         "test record": lambda: bench_record_pdf(_record_of(text)),
         "transfer note": lambda: transfer_note_pdf(_transfer_of(text, piece, lot)),
+        "passport": lambda: dossier_pdf(_dossier_of(text)),
+        "bench sheet": lambda: bench_sheet_pdf(_bench_sheet_of(text)),
     }
+
+
+def _dossier_of(text: str) -> Dossier:
+    columns = [Column("Said"), Column(text), Column("Hash", mono=True), Column("Tag", strong=True)]
+    return dossier(
+        about=text,
+        lead=[text],
+        banner=text,
+        banner_more=text,
+        code=text,
+        parts=[
+            Part(f"Case: {text}", said=[text], facts=[(text, text)], columns=columns, rows=[[text] * 4]),
+            Part(text, empty=text, deep=True),
+        ],
+    )
+
+
+def _bench_sheet_of(text: str) -> BenchSheet:
+    boxes = [Box(text, text[:20], text), Box(text, wide=True)]
+    return bench_sheet(about=text, rows=[ToTest(text, text, text, text, [text], [text], boxes, 2)])
 
 
 def _transfer_of(text: str, piece: Piece, lot: CountedLot) -> TransferNote:
