@@ -12,12 +12,12 @@ def _from_environment(name: str, usual: int) -> int:
     return int(text)
 
 
-def cases(usual: int = 100) -> int:
+def cases(usual: int = 60) -> int:
     """How many examples a property test tries: FETTLEBOOK_CASES, else `usual`."""
     return _from_environment("FETTLEBOOK_CASES", usual)
 
 
-def races(usual: int = 200) -> int:
+def races(usual: int = 60) -> int:
     """How many rounds a race test runs: FETTLEBOOK_RACES, else `usual`."""
     return _from_environment("FETTLEBOOK_RACES", usual)
 
@@ -27,7 +27,7 @@ def bench_tests(usual: int = 2000) -> int:
     return _from_environment("FETTLEBOOK_BENCH_TESTS", usual)
 
 
-def histories(usual: int = 400) -> int:
+def histories(usual: int = 200) -> int:
     """How many made-up histories are lived in the database: FETTLEBOOK_HISTORIES, else `usual`."""
     return _from_environment("FETTLEBOOK_HISTORIES", usual)
 

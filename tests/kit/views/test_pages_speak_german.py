@@ -1,9 +1,13 @@
 """On a German page no text of the catalogue stands in English, whoever looks. What is not in it is not seen by this."""
 
+import json
+from contextlib import suppress
 from html.parser import HTMLParser
 
 import polib
 import pytest
+from django.core.management import call_command
+from django.utils.translation import override
 
 from kit.stores import quarantine
 from tests.kit.views.holm import Yard
@@ -64,3 +68,25 @@ def test_pages_have_no_english_of_the_catalogue(yard: Yard, who: str, english: s
         waiting += new
         seen |= {link.partition("?")[0] for link in new}
     assert len(seen) > 4
+
+
+def test_reasons_and_refusals_are_said_in_german_and_the_json_stays_english(yard: Yard, capsys) -> None:
+    yard.do(quarantine, yard.receive("G-3"), "bent")
+    job = yard.plan("J-1", yard.arrangement(), load_in=2)
+    html = yard.client("pat").get(f"/jobs/{job.reference}/", headers=GERMAN).content.decode()
+    assert "Es ist gesperrt" in html
+    assert "It is in quarantine" not in html
+    answer = (
+        yard.client("sal")
+        .post("/acts/set-aside/G-3/", {"why": ""}, headers=GERMAN, follow=True)
+        .content.decode()
+    )
+    assert '<html lang="de">' in answer
+    with override("de"), suppress(SystemExit):
+        call_command("kit_list", job.reference, format="json")
+    told = json.loads(capsys.readouterr().out)
+    assert any(
+        "It is in quarantine" in reason["text"]
+        for refused in told["refused"]
+        for reason in refused["reasons"]
+    )
