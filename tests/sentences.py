@@ -1,8 +1,8 @@
 """The German of what the program says without knowing a language: `python -m tests.sentences [FILE.json ...]`.
 
 Planning, judging and the actions build their sentences in English, since the ledger, the commands and JSON keep them
-so. A page says them in German by their patterns (`kit/sentences.py`). This gathers the patterns from the code, {1}, {2} for
-what is put in, and brings in what a JSON file of {pattern: German} gives.
+so. A page says them in German by their patterns (`kit/sentences.py`). This gathers the patterns from the code, {1}, {2}
+for what is put in, and brings in what a JSON file of {pattern: German} gives.
 """
 
 from __future__ import annotations
@@ -56,12 +56,12 @@ def shipped_names() -> set[str]:
 def _said_in(tree: ast.Module) -> Iterator[str]:
     docstrings = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     inside = {id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values}
+    aside = docstrings | inside
     for node in ast.walk(tree):
         if isinstance(node, ast.JoinedStr):
             yield _pattern(node)
-        elif isinstance(node, ast.Constant) and id(node) not in docstrings | inside:
-            if isinstance(node.value, str):
-                yield node.value.strip()
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in aside:
+            yield node.value.strip()
 
 
 def _pattern(joined: ast.JoinedStr) -> str:
