@@ -76,3 +76,16 @@ def test_how_old_open_cases_are(place, each_page, sign_in, assert_accessible):
     each_page.goto("/inspections/quarantine/")
     expect(each_page.get_by_role("img", name="Open cases by age in whole weeks")).to_be_visible()
     looks_right(each_page, assert_accessible)
+
+
+def test_a_job_says_how_far_its_pieces_reach(place, each_page, sign_in, assert_accessible):
+    sign_in(each_page, person(Role.PLANNER, place.north))
+    each_page.goto(f"/jobs/{place.job.reference}/")
+    section = each_page.get_by_role("region", name="How far its pieces reach")
+    expect(section.get_by_text("gives out first.")).to_be_visible()
+    looks_right(each_page, assert_accessible)
+    piece = section.get_by_role("rowheader").first.get_by_role("link")
+    tag = piece.inner_text()
+    piece.focus()
+    each_page.keyboard.press("Enter")
+    each_page.wait_for_url(re.compile(f"/items/{tag}/$"))
