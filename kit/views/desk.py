@@ -104,7 +104,7 @@ class Desk:
 # Where the work of each role begins: what a page that went wrong leads back to.
 WORK = {
     Role.STORES: "counter",
-    Role.CREW: "jobs",
+    Role.CREW: "vans",
     Role.PLANNER: "plan_board",
     Role.EXAMINER: "bench",
     Role.COMPLIANCE: "due",
