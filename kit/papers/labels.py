@@ -37,8 +37,27 @@ class Label:
         needs_text(self.tag, "tag")
 
 
+@dataclass(frozen=True, slots=True)
+class LabelWords:
+    """What a label says of itself, in one language; `reads` has %(code)s and %(tag)s in it, for who cannot see it."""
+
+    lang: str = "en"
+    mark: str = "mark"
+    use_by: str = "Use by"
+    reads: str = "%(code)s that reads %(tag)s"
+    title: str = "Labels"
+
+
+ENGLISH = LabelWords()
+
+
 def labels_pdf(
-    labels: Sequence[Label], stock: LabelStock, symbology: Symbology, stamp: Stamp, start: int = 1
+    labels: Sequence[Label],
+    stock: LabelStock,
+    symbology: Symbology,
+    stamp: Stamp,
+    start: int = 1,
+    words: LabelWords = ENGLISH,
 ) -> bytes:
     """The labels in order on the stock, the first on position `start` of the first sheet, counted along the rows.
 
@@ -50,19 +69,27 @@ def labels_pdf(
         raise ValueError(f"Position {start} is not on the sheet: it has {counted(stock.a_page, 'label')}.")
     draw, name = (qr_svg, "QR code") if symbology is Symbology.QR else (data_matrix_svg, "Data Matrix code")
     data: dict[str, Plain] = {
+        "lang": words.lang,
+        "mark_word": words.mark,
+        "use_by_words": words.use_by,
         "page": [f"{stock.page_width_mm}mm", f"{stock.page_height_mm}mm"],
         "label": [f"{stock.label_width_mm}mm", f"{stock.label_height_mm}mm"],
-        "code_name": name,
         "pages": [
             [
-                {**_facts(label), "qr": draw(label.tag), "x": x, "y": y}
+                {
+                    **_facts(label),
+                    "qr": draw(label.tag),
+                    "qr_words": words.reads % {"code": name, "tag": label.tag},
+                    "x": x,
+                    "y": y,
+                }
                 for label, (x, y) in zip(on_page, places, strict=True)
             ]
             for on_page, places in _placed(labels, stock, start)
         ],
     }
-    about = labels[0].tag if len(labels) == 1 else counted(len(labels), "item")
-    return typeset("labels", f"Labels, {about}", stamp, data)
+    about = labels[0].tag if len(labels) == 1 else str(len(labels))
+    return typeset("labels", f"{words.title}, {about}", stamp, data)
 
 
 def _placed(

@@ -10,9 +10,10 @@ from django.views.decorators.http import require_POST
 
 from kit.forms.labels import LabelsForm
 from kit.models import Deed, Item
-from kit.papers.labels import Label, Symbology, labels_pdf
+from kit.papers.labels import Label, LabelWords, Symbology, labels_pdf
+from kit.papers.said import language, on
 from kit.papers.store_heads import stamp
-from kit.papers.wording import day, size_range
+from kit.papers.wording import size_range
 from kit.roles import depots_of
 from kit.stores import acting
 from kit.views.change_many import chosen_pieces
@@ -118,7 +119,12 @@ def _pdf(request: HttpRequest, form: LabelsForm, items: list[Item]) -> bytes | N
         printed = stamp(1)
     # Set outside the transaction: others need not wait for the typesetter.
     stock = form.stocks[form.cleaned_data["stock"]]
-    return labels_pdf([label_of(item) for item in items], stock, code, printed, form.cleaned_data["start"])
+    listed = [label_of(item) for item in items]
+    return labels_pdf(listed, stock, code, printed, form.cleaned_data["start"], _words())
+
+
+def _words() -> LabelWords:
+    return LabelWords(language(), _("mark"), _("Use by"), _("%(code)s that reads %(tag)s"), _("Labels"))
 
 
 def label_of(item: Item) -> Label:
@@ -128,5 +134,5 @@ def label_of(item: Item) -> Label:
         item.kind.name,
         size_range(item.bore_min_mm, item.bore_max_mm),
         item.mark,
-        day(item.use_by) if item.use_by else "",
+        on(item.use_by),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import date
 from typing import Any
 
 import pytest
@@ -15,7 +16,7 @@ from kit.models import Deed, LabelPaper, LedgerEntry
 from kit.papers.labels import Label, Symbology, labels_pdf
 from kit.stores import NotAllowed, acting, prove_ledger
 from kit.stores.label_papers import set_label_paper, stocks
-from tests.kit.papers.examples import STAMP, pages, qr_codes
+from tests.kit.papers.examples import STAMP, pages, qr_codes, reader
 from tests.kit.views.holm import CLERK, Yard
 
 TWELVE: dict[str, Any] = {
@@ -207,3 +208,17 @@ def test_the_page_says_to_what_blur_the_codes_were_read_back(yard: Yard):
     page = yard.client("sal").get(reverse("labels")).content.decode()
     assert "500 of 500 each" in page
     assert "At half a module not all are read" in page
+
+
+def test_a_label_from_a_german_page_is_german(yard: Yard):
+    yard.receive("G-1", mark="M3", use_by=date(2035, 3, 31))
+    client = yard.client("sal")
+    client.cookies["django_language"] = "de"
+    asked = {"tags": "G-1", "stock": "roll-60x40", "code": "qr", "start": "1"}
+    content = client.post(reverse("labels"), asked).content
+    [text] = pages(content)
+    assert "Verwendbar bis" in text
+    assert "Bauform M3" in text
+    assert "31 Mär 2035" in text
+    assert "Use by" not in text
+    assert str(reader(content).trailer["/Root"]["/Lang"]).startswith("de")
