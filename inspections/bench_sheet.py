@@ -14,7 +14,7 @@ from inspections.models import Check, Method
 from inspections.views.checks_words import figure, rule_in_words
 from kit.models import Depot, Item
 from kit.papers.bench_sheet import BenchSheet, Box, ToTest
-from kit.papers.said import caution, language, on, page_words, printed_line
+from kit.papers.said import caution, language, on, page_words, printed_line, word
 from kit.papers.store_heads import stamp
 from kit.stores import NotAllowed
 from kit.tables.items import bore_text
@@ -92,8 +92,8 @@ def _to_test(entry: DueEntry, load: date | None, item: Item, check: Check | None
     ]
     return ToTest(
         tag=entry.tag,
-        kind=entry.kind,
-        check=entry.check,
+        kind=word(entry.kind),
+        check=word(entry.check),
         due=_due(entry, today),
         about=[" · ".join(part for part in about if part)],
         limits=[words for words in _limits(check) if words] if check else [],

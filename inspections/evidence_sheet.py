@@ -224,7 +224,7 @@ def _who(sheet: _Sheet) -> Part:
     return Part(
         _("What was decided on the job, and by whom"),
         columns=[
-            Column(_("Entry"), 0.5),
+            Column(_("Entry"), 0.65),
             Column(_("When"), 1),
             Column(_("What"), 0.9, strong=True),
             Column(_("Said"), 2.6),

@@ -110,7 +110,7 @@ def _identity(item: Item) -> list[tuple[str, str]]:
 
 def _standing(item: Item) -> list[tuple[str, str]]:
     until = on(item.fit_until) if item.limited else _("no date limits it")
-    where = str(item.get_custody_display())
+    where = _(str(item.get_custody_display()))
     if item.custody == Custody.STORE and item.place:
         where = f"{where}: {item.place}"
     return [
@@ -306,7 +306,7 @@ def _story(item: Item, entries: list[LedgerEntry]) -> Part:
     return Part(
         _("Its whole story"),
         columns=[
-            Column(_("Entry"), 0.5),
+            Column(_("Entry"), 0.65),
             Column(_("When"), 0.95),
             Column(_("What"), 0.95, strong=True),
             Column(_("Said"), 2.2),

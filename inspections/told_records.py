@@ -43,7 +43,7 @@ def records_of(items: Iterable[Item]) -> list[Inspection]:
     return list(rows.prefetch_related(corrections).order_by("done_on", "pk"))
 
 
-RECORD_SHARES = (0.5, 0.8, 1, 0.7, 2.5, 1)
+RECORD_SHARES = (0.65, 0.8, 1, 0.7, 2.5, 1)
 
 
 def record_columns() -> list[Column]:
@@ -149,7 +149,7 @@ def due_words(due: Due) -> tuple[str, str, str]:
 
 def hash_columns() -> list[Column]:
     return [
-        Column(_("Entry"), 0.45, strong=True),
+        Column(_("Entry"), 0.6, strong=True),
         Column(_("What it tells"), 0.9),
         Column(_("Its hash (SHA-256)"), 2.3, mono=True),
     ]

@@ -22,6 +22,7 @@ from kit.models import Deed
 from kit.papers.bench_record import bench_record_pdf
 from kit.papers.bench_sheet import bench_sheet_pdf
 from kit.papers.dossier import Dossier, dossier_pdf
+from kit.papers.said import in_language
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk, told
 from kit.views.found import item_in_sight, job_in_sight
@@ -92,7 +93,7 @@ def printed(
         act.flush()
         paper = drawn()
     # Set outside the transaction: others need not wait for the typesetter.
-    return _shown(dossier_pdf(paper), f"{what} {name}.pdf")
+    return _shown(dossier_pdf(in_language(paper)), f"{what} {name}.pdf")
 
 
 def _shown(pdf: bytes, name: str) -> HttpResponse:

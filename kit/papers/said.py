@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 
 from django.utils import timezone
@@ -9,6 +10,8 @@ from django.utils.formats import date_format
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from kit import sentences
+from kit.papers.dossier import Dossier, Part
 from kit.papers.stamp import Stamp
 
 
@@ -41,4 +44,31 @@ def at(moment: datetime | None) -> str:
 def caution() -> str:
     return _(
         "Shows what is recorded. The network operator's procedure, local codes and licensed practice decide."
+    )
+
+
+def word(text: str) -> str:
+    """A shipped name, or a sentence put together in English, in the reader's language; any other text as it is."""
+    return str(sentences.said(text))
+
+
+def in_language(paper: Dossier) -> Dossier:
+    """The paper with such names and sentences said in its language; codes and hashes stay as they are."""
+    return replace(
+        paper,
+        lead=[word(text) for text in paper.lead],
+        banner_more=word(paper.banner_more),
+        parts=[_part(part) for part in paper.parts],
+    )
+
+
+def _part(part: Part) -> Part:
+    return replace(
+        part,
+        said=[word(text) for text in part.said],
+        facts=[(name, word(value)) for name, value in part.facts],
+        rows=[
+            [text if column.mono else word(text) for text, column in zip(row, part.columns, strict=True)]
+            for row in part.rows
+        ],
     )

@@ -181,7 +181,7 @@ def _entries(take: StockTake) -> Part:
     return Part(
         _("Entries of the ledger that this stands on"),
         columns=[
-            Column(_("Entry"), 0.5, strong=True),
+            Column(_("Entry"), 0.65, strong=True),
             Column(_("When"), 1),
             Column(_("Said"), 2.4),
             Column(_("By"), 0.8),

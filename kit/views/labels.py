@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from kit.forms.labels import LabelsForm
 from kit.models import Deed, Item
 from kit.papers.labels import Label, LabelWords, Symbology, labels_pdf
-from kit.papers.said import language, on
+from kit.papers.said import language, on, word
 from kit.papers.store_heads import stamp
 from kit.papers.wording import size_range
 from kit.roles import depots_of
@@ -131,7 +131,7 @@ def label_of(item: Item) -> Label:
     """The label as the register has the item; a use-by date of month precision counts to its last day."""
     return Label(
         item.tag,
-        item.kind.name,
+        word(item.kind.name),
         size_range(item.bore_min_mm, item.bore_max_mm),
         item.mark,
         on(item.use_by),

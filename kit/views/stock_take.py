@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 from kit.forms.stock_take import BeginForm, SettleForm
 from kit.models import Deed, Settled, StockTake, StockTakeLine
 from kit.papers.dossier import dossier_pdf
+from kit.papers.said import in_language
 from kit.papers.store_stock_take import result_of, words_of
 from kit.stores import (
     LineNow,
@@ -233,7 +234,7 @@ def stock_take_result(request: HttpRequest, number: int) -> HttpResponse:
         act.tell(Deed.PRINTED, [take], note="stock-take result", facts={"paper": "stock-take result"})
         act.flush()
         paper = result_of(take)
-    answer = HttpResponse(dossier_pdf(paper), content_type=PDF)
+    answer = HttpResponse(dossier_pdf(in_language(paper)), content_type=PDF)
     answer["Content-Disposition"] = f'inline; filename="stock-take-{take}.pdf"'
     answer["Cache-Control"] = "no-store"
     return answer

@@ -166,7 +166,7 @@ def test_both_are_offered_on_their_pages(yard: Yard, job: Job):
 @pytest.mark.parametrize(
     ("name", "about", "words"),
     [
-        ("passport", "G-1", ("Seite 1 von", "Ausgegeben", "nicht die erfassten Anforderungen")),
+        ("passport", "G-1", ("Seite 1 von", "Ausgegeben", "nicht die erfassten Anforderungen", "Manometer")),
         ("evidence", "J-1", ("Seite 1 von", "Ausgegeben", "erfüllte am")),
     ],
 )
