@@ -13,13 +13,13 @@ from urllib.parse import urlencode
 from uuid import NAMESPACE_URL, uuid5
 
 from django.urls import reverse
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from icalendar import Calendar, Event, vDuration, vText
 
 from inspections.due_list import USE_BY, DueEntry, due_list
 from kit.crew_feed import Register
+from kit.days import date_format
 from kit.models import Depot
 
 BACK_DAYS, AHEAD_DAYS = 90, 400

@@ -11,11 +11,11 @@ from datetime import date, timedelta
 from itertools import groupby
 from xml.etree.ElementTree import Element, SubElement, tostring
 
-from django.utils.formats import date_format
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from kit.days import date_format
 from kit.planning.readiness import Day
 
 WIDTH = 360

@@ -14,9 +14,10 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Final
 
-from django.utils import formats
 from django.utils.safestring import SafeString
 from django.utils.translation import get_language, gettext
+
+from kit.days import date_format
 
 CATALOGUE: Final = Path(__file__).resolve().parent / "locale" / "de" / "LC_MESSAGES" / "sentences.mo"
 _PLACE = re.compile(r"\{(\d+)\}")
@@ -105,7 +106,7 @@ def _part(text: str, depth: int) -> str:
 
 def _day(text: str) -> str:
     try:
-        return formats.date_format(date.fromisoformat(text), "j. M Y")
+        return date_format(date.fromisoformat(text), "j M Y")
     except ValueError:
         return text
 

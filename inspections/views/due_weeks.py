@@ -7,13 +7,13 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils.formats import date_format
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from inspections.due_load import DueLoad, Load, due_load
 from inspections.forms.due_weeks import DueWeeksFilter
+from kit.days import date_format
 from kit.forms.in_force import filters_in_force
 from kit.models import Item
 from kit.pictures_of_numbers import Bar, picture_of_bars

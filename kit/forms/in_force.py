@@ -6,8 +6,9 @@ from datetime import date
 
 from django import forms
 from django.http import QueryDict
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+
+from kit.days import date_format
 
 
 def filters_in_force(

@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import forms
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from kit.days import date_format
 from kit.tables.marks import short_day
 
 WEEKS_OFFERED = 26

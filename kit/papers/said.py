@@ -6,12 +6,12 @@ from dataclasses import replace
 from datetime import date, datetime
 
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from kit import sentences
 from kit.papers.dossier import Dossier, Part
+from kit.days import date_format
 from kit.papers.stamp import Stamp
 
 

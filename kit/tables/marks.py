@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 
-from django.utils.formats import date_format
 from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
 
+from kit.days import date_format
 from kit.models import Custody, Item, Reservation, Standing, State
 from kit.planning import Gate
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from kit.days import date_format
 from kit.stores.plan_board import Bar
 from kit.tables.marks import Mark, short_day
 

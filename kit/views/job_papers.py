@@ -9,12 +9,12 @@ import segno
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.formats import date_format
 from django.utils.http import content_disposition_header
 from django.utils.text import get_valid_filename
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from kit.days import date_format
 from kit.models import Deed, Job, Standing
 from kit.papers import LoadList, TagSheet, defect_tag_pdf, issue_note_pdf, load_list_pdf, return_note_pdf
 from kit.papers.from_store import defect_tag_of, issue_note_of, load_list_of, return_note_of, said_of_pieces

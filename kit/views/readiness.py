@@ -12,10 +12,10 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from kit.days import date_format
 from kit.forms.readiness import ReadinessForm, usual
 from kit.models import Depot
 from kit.pictures import in_words, picture_of_stops

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from functools import singledispatch
 
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from kit.days import date_format
 from kit.planning.what_if import (
     AddJob,
     Buy,

@@ -172,6 +172,8 @@ def test_a_failure_and_a_spare_are_entered_by_keyboard_and_a_conflict_is_shown(
     bags = page.locator('[data-piece][data-kind="bag"]')
     first, second = (bags.nth(n).get_attribute("data-piece") for n in range(2))
     page.context.set_offline(True)
+    bags.nth(0).locator("summary").focus()
+    page.keyboard.press("Enter")
     failed = bags.nth(0).locator('[data-say="failed"]')
     failed.focus()
     page.keyboard.press("Enter")
