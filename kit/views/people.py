@@ -155,8 +155,10 @@ CHANGES = {"give": _giving, "take": _taking, "close": _closing, "open": _opening
 def change_person(request: HttpRequest, number: int, do: str) -> HttpResponse:
     """Give or take away a role at the current depot, close the account or open it again."""
     user = get_object_or_404(_in_sight(request), pk=number)
-    if do not in CHANGES or (do == "take" and request.GET.get("role") not in Role.values):
+    if do not in CHANGES:
         raise Http404(f"nothing called {do} is done to a person")
+    if do == "take" and request.GET.get("role") not in Role.values:
+        return redirect("person", user.pk)
     sent = request.POST if request.method == "POST" else None
     held = Membership.objects.filter(user=user, depot=request.desk.depot).values_list("role", flat=True)
     form: Any = GiveRoleForm(sent, held=list(held)) if do == "give" else ReasonForm(sent)
