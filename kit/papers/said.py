@@ -10,8 +10,8 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from kit import sentences
-from kit.papers.dossier import Dossier, Part
 from kit.days import date_format
+from kit.papers.dossier import Dossier, Part
 from kit.papers.stamp import Stamp
 
 
