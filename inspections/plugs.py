@@ -23,6 +23,7 @@ def plug_in() -> None:
         panels,
         quarantine,
         review_panels,
+        today_steps,
     )
     from inspections.workbooks import (
         CalibrationsLoader,
@@ -77,6 +78,7 @@ def plug_in() -> None:
     ports.kind_panels[:] = [failure_panels.kind_panel]
     ports.batch_panels[:] = [failure_panels.batch_panel]
     ports.job_ways[:] = [panels.job_ways]
+    ports.today_steps[:] = [today_steps.bench, today_steps.decide]
     ports.today_panels[:] = [
         panels.bench,
         panels.overdue,

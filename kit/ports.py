@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from kit.stores.act import Act
     from kit.views.listing import Listing
     from kit.views.maker_batch import Batch
+    from kit.views.now import Step
 
 
 class Judge(Protocol):
@@ -125,6 +126,8 @@ class Ports:
     # Ways on from a job's page.
     job_ways: list[Callable[[HttpRequest, Job], Iterable[Way]]] = field(default_factory=list)
     today_panels: list[Callable[[HttpRequest], Panel | None]] = field(default_factory=list)
+    # What to do now, at the head of the page of the day.
+    today_steps: list[Callable[[HttpRequest], Iterable[Step]]] = field(default_factory=list)
     # Long lists that people keep their own way, by name; the store's own are among them.
     listings: dict[str, Listing] = field(default_factory=dict)
 

@@ -130,7 +130,7 @@ def _press(request: HttpRequest) -> HttpResponse:
     else:
         messages.success(request, done)
         say_what_broke(request, before)
-    return redirect("breaks")
+    return redirect("today" if request.POST.get("back") == "today" else "breaks")
 
 
 def _take(request: HttpRequest, act: Act) -> str:

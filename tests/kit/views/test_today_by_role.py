@@ -76,7 +76,8 @@ def test_the_crew_sees_jobs_and_load_lists_and_no_buttons_of_the_counter(busy: Y
 
 def test_the_planner_sees_broken_promises_first_then_what_is_short(busy: Yard):
     answer = today(busy, "pat")
-    assert headings(answer.content.decode())[:2] == [
+    assert headings(answer.content.decode())[:3] == [
+        "Now, in this order",
         "Promises that no longer hold",
         "Short in the next 14 days",
     ]
@@ -105,9 +106,11 @@ def test_the_compliance_lead_sees_what_is_overdue_quarantine_and_the_ledger(busy
     busy.receive("P-4", kind="pump", serial="4", passed=False)
     page = today(busy, "lee").content.decode()
     assert headings(page) == [
+        "Now, in this order",
         "Overdue",
         "Quarantine: 1 open case",
         "Quarantine, the oldest first",
+        "What changed since yesterday",
         "Last entries of the ledger",
     ]
     overdue = page.split('id="overdue"')[1].split("</section>")[0]
