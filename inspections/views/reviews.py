@@ -122,6 +122,7 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
             ],
             "more_jobs": max(0, len(jobs) - MOST_JOBS),
             "runs": runs and is_open,
+            "decides": is_open and bool(_decides(request, shown)),
             "same": _same(shown) if runs and is_open else 0,
             "form": form,
             "gauge_in_sight": shown.gauge.depot_id in own,

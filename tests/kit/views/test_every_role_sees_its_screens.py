@@ -88,14 +88,8 @@ def test_of_a_depot_where_one_has_no_role_one_sees_no_item(yard: Yard):
         assert client.get(reverse("item", args=["W-1"])).status_code == 404
         assert client.get(reverse("record", args=["W-1"])).status_code == 404
         assert client.post(reverse("item_act", args=["set-aside", "W-1"]), {"why": "x"}).status_code == 404
-        assert (
-            "W-1"
-            not in client.get(reverse("register"), {"depot": "", "q": "W-1"})
-            .content.decode()
-            .split("<table")[-1]
-            .split("id_q")[0]
-            or True
-        )
+        found = client.get(reverse("register"), {"depot": "", "q": "W-1"}).content.decode()
+        assert reverse("item", args=["W-1"]) not in found
 
 
 def test_a_role_counts_only_at_its_own_depot(yard: Yard):
