@@ -87,6 +87,9 @@ SHOTS: Final = (
         follow="a:has-text('See the outcome')",
         wait_for="#worth",
     ),
+    Shot("van-phone", "crew", "/van/job/QB-101/", phone=True, wait_for="[data-van-kept]:visible"),
+    Shot("today-compliance", "compliance", "/"),
+    Shot("tour", "stores", "/tour/"),
     Shot("counter-phone", "stores", "/counter/issue/QB-102/", phone=True),
 )
 

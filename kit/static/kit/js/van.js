@@ -13,18 +13,14 @@
   const fromStore = JSON.parse(document.getElementById("van-entries").textContent);
   const words = JSON.parse(document.getElementById("van-words").textContent);
 
+  const unkept = () => { root.querySelector("[data-van-unkept]").hidden = false; };
   if ("serviceWorker" in navigator) {
-    navigator.serviceWorker.register("/van/worker.js").then(() => navigator.serviceWorker.ready).then(() => {
-      const kept = root.querySelector("[data-van-kept]");
-      if (kept) kept.hidden = false;
-      // The page itself came before the worker did: ask for it once more, so that it is kept.
-      if (!navigator.serviceWorker.controller) return;
-      fetch(window.location.href, { headers: { Accept: "text/html" }, credentials: "same-origin" }).catch(() => {});
-    }).catch(() => { root.querySelector("[data-van-unkept]").hidden = false; });
-    navigator.serviceWorker.addEventListener("controllerchange", () => {
-      fetch(window.location.href, { headers: { Accept: "text/html" }, credentials: "same-origin" }).catch(() => {});
+    queue.keepPages([window.location.href]).then((kept) => { root.querySelector("[data-van-kept]").hidden = !kept; }).catch(() => {
+      // Without signal the page came from where it is kept.
+      if (navigator.serviceWorker.controller) root.querySelector("[data-van-kept]").hidden = false;
+      else unkept();
     });
-  } else root.querySelector("[data-van-unkept]").hidden = false;
+  } else unkept();
 
   const age = () => {
     const line = root.querySelector("[data-van-age]");
@@ -60,7 +56,7 @@
     const waiting = mine.filter((entry) => entry.state === "waiting" && entry.by === say.user).length;
     const others = [...new Set(mine.filter((entry) => entry.state === "waiting" && entry.by !== say.user).map((entry) => entry.by))];
     const count = root.querySelector("[data-van-waiting]");
-    count.textContent = waiting ? say.textWaiting.replace("{n}", waiting) : say.textNone;
+    count.textContent = ` · ${waiting ? say.textWaiting.replace("{n}", waiting) : say.textNone}`;
     root.querySelector("[data-van-send]").disabled = !waiting;
     const of = root.querySelector("[data-van-others]");
     of.hidden = !others.length;
@@ -141,7 +137,6 @@
   window.setInterval(async () => { if ((await queue.waitingOf(say.user)).length) send(); }, RETRY_MS);
   window.setInterval(age, 30000);
 
-  root.querySelectorAll("[data-van-needs-script]").forEach((part) => { part.hidden = false; });
   age();
   draw().then(async () => { if ((await queue.waitingOf(say.user)).length) send(); });
 })();

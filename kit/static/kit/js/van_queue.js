@@ -1,5 +1,5 @@
 // What was entered beside the van, kept in this phone until the store has answered for it.
-// window.vanQueue: keep(entry), all(), send(), waitingOf(user). Each entry carries a number made here: sent twice, the store
+// window.vanQueue: keep(entry), all(), send(), waitingOf(user), keepPages(addresses). Each entry carries a number made here: sent twice, the store
 // knows it again. Only the person who made an entry sends it.
 (() => {
   "use strict";
@@ -107,5 +107,19 @@
     return going;
   };
 
-  window.vanQueue = { keep, all, send, waitingOf };
+  // Puts pages where the worker looks for them, whether it has taken this window over yet or not; true if all are there.
+  const keepPages = async (addresses) => {
+    await navigator.serviceWorker.register("/van/worker.js");
+    await navigator.serviceWorker.ready;
+    const kept = await caches.open("fettlebook-van-pages");
+    const one = async (address) => {
+      const answer = await fetch(address, { headers: { Accept: "text/html" }, credentials: "same-origin" });
+      if (!answer.ok || answer.redirected) return false;
+      await kept.put(address, answer);
+      return true;
+    };
+    return (await Promise.all(addresses.map(one))).every(Boolean);
+  };
+
+  window.vanQueue = { keep, all, send, waitingOf, keepPages };
 })();
