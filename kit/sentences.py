@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from django.utils.safestring import SafeString
 from django.utils.translation import get_language, gettext
@@ -37,7 +37,7 @@ class _Pattern:
     german: str
 
 
-def said(text: object) -> object:
+def said(text: Any) -> Any:
     """The text in the language of the page; markup and what is no text are given back untouched."""
     if not isinstance(text, str) or isinstance(text, SafeString) or not text or len(text) > _LONGEST:
         return text

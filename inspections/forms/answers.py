@@ -15,6 +15,7 @@ from inspections.judging import AnswerFault, Field, Form
 from kit.forms.item import LineField
 from kit.forms.item_acts import day_input
 from kit.models import Item
+from kit.sentences import said
 
 PREFIX = "a_"
 
@@ -47,19 +48,19 @@ class AnswersMixin:
 
 def _field(field: Field, form: Form) -> forms.Field:
     """Nothing is required here: `read_answers` says what lacks, in the words of the form."""
-    labels = {one.name: one.label for one in form.fields}
-    help_text = field.help
+    labels = {one.name: said(one.label) for one in form.fields}
+    help_text = said(field.help)
     if field.needed_if:
         decider, answers = field.needed_if
         asked = _("Asked for if %(label)s is: %(answers)s.") % {
             "label": labels[decider],
-            "answers": ", ".join(answers),
+            "answers": ", ".join(said(answer) for answer in answers),
         }
         help_text = f"{help_text} {asked}".strip()
-    label = f"{field.label}, {field.unit}" if field.unit else field.label
+    label = f"{labels[field.name]}, {field.unit}" if field.unit else labels[field.name]
     made: forms.Field
     if field.answers:
-        choices = [(answer, _(answer)) for answer in field.answers]
+        choices = [(answer, said(_(answer))) for answer in field.answers]
         made = forms.ChoiceField(choices=choices, widget=forms.RadioSelect)
     elif field.kind == "date":
         made = forms.CharField(widget=day_input())
