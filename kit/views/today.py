@@ -43,7 +43,8 @@ def today(request: HttpRequest) -> HttpResponse:
     context["panels"] = [render_to_string(panel.template, panel.context, request) for panel in given if panel]
     context["register_empty"] = not Item.objects.filter(depot=desk.depot).exists()
     # A role that looks after none of the lists has only what is asked of it.
-    context["nothing_waits"] = not any(key in context for key in LISTS) and not any(context["panels"])
+    waits = now or any(key in context for key in LISTS) or any(context["panels"])
+    context["nothing_waits"] = not waits
     return render(request, "today/page.html", context)
 
 

@@ -29,7 +29,7 @@ def test_columns_are_chosen_the_view_is_kept_and_the_whole_list_is_changed(
     page.goto("/register/?depot=")
     summary = page.locator("summary", has_text="Columns")
     summary.click()
-    page.get_by_label("Maker", exact=True).check()
+    page.locator(".tools__columns").get_by_label("Maker", exact=True).check()
     page.locator("summary", has_text="Keep this view").click()
     page.locator("summary", has_text="Write out").click()
     expect(page.get_by_role("link", name=".ods")).to_be_visible()
