@@ -8,6 +8,7 @@ it is said likewise, and a day as the language writes it. A sentence whose patte
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, lru_cache
@@ -15,6 +16,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from django.utils.safestring import SafeString
+from django.utils.text import capfirst
 from django.utils.translation import get_language, gettext
 
 from kit.days import date_format
@@ -23,6 +25,7 @@ CATALOGUE: Final = Path(__file__).resolve().parent / "locale" / "de" / "LC_MESSA
 _PLACE = re.compile(r"\{(\d+)\}")
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _END = re.compile(r"(?<=[.?!])\s+")
+_LISTED = re.compile(r"(?:\S+, )*\S+ and \S+")  # tags, as a sentence names them
 _LONGEST = 4_000  # characters: what is longer is a paper, not a sentence
 _DEEPEST = 4
 
@@ -49,8 +52,9 @@ def said(text: Any) -> Any:
 def _in_german(text: str, depth: int) -> str:
     if depth > _DEEPEST:
         return text
-    if (whole := _by_pattern(text, depth)) is not None:
-        return whole
+    for shape, put_back in _shapes(text):
+        if (whole := _by_pattern(shape, depth)) is not None:
+            return put_back(whole)
     # Several sentences: each by itself, or as many together as one pattern takes (a sentence quoted in another).
     parts = _END.split(text)
     if len(parts) == 1:
@@ -70,6 +74,18 @@ def _in_german(text: str, depth: int) -> str:
             done.append(parts[first])
             first += 1
     return " ".join(done)
+
+
+def _shapes(text: str) -> Iterator[tuple[str, Callable[[str], str]]]:
+    """The text, and as the code has it before it opens or ends a sentence: a small letter first, no full stop."""
+    yield text, lambda german: german
+    small = text[:1].lower() + text[1:]
+    if text.endswith("."):
+        yield text[:-1], lambda german: f"{german}."
+        if small != text:
+            yield small[:-1], lambda german: f"{capfirst(german)}."
+    if small != text:
+        yield small, capfirst
 
 
 def _by_pattern(text: str, depth: int) -> str | None:
@@ -101,6 +117,8 @@ def _part(text: str, depth: int) -> str:
     if shipped != bare:
         return lead + shipped + trail
     inner = _in_german(bare, depth)
+    if inner == bare and _LISTED.fullmatch(bare):
+        inner = bare.replace(" and ", gettext(" and "))
     return lead + _DAY.sub(lambda day: _day(day[0]), inner) + trail
 
 
