@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from django.db import connection, connections
 from django.test import TransactionTestCase
+from django.utils import translation
 from hypothesis import HealthCheck, settings
 
 from tests import databases
@@ -55,6 +56,14 @@ def _start_long_ones_first(items: list[pytest.Item]) -> None:
     first = long[0::2]
     cut = max(half - len(first), 0)
     items[:] = [*first, *others[:cut], *long[1::2], *others[cut:]]
+
+
+@pytest.fixture(autouse=True)
+def _no_language_stays_behind() -> Iterator[None]:
+    """A page asked for in German leaves its language in the thread: the next test begins with that of the settings."""
+    translation.deactivate()
+    yield
+    translation.deactivate()
 
 
 @pytest.fixture(scope="session")

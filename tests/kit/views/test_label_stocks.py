@@ -219,6 +219,6 @@ def test_a_label_from_a_german_page_is_german(yard: Yard):
     [text] = pages(content)
     assert "Verwendbar bis" in text
     assert "Bauform M3" in text
-    assert "31 Mär 2035" in text
+    assert "31. Mär 2035" in text
     assert "Use by" not in text
     assert str(reader(content).trailer["/Root"]["/Lang"]).startswith("de")
