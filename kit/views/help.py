@@ -10,7 +10,8 @@ from django.urls import NoReverseMatch, reverse
 
 from kit.glossary import WORDS, Word
 from kit.keys import KEYS
-from kit.tour import Step, address_of, mark, seen_by, steps_for
+from kit.tour import Step, mark, seen_by, steps_for
+from kit.tour_ways import address_of
 from kit.views.desk import at_desk, ways_of
 
 LONGEST_SEARCH = 100
