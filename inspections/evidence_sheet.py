@@ -7,27 +7,24 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from django.db.models import Q
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from inspections.case_story import case_story
-from inspections.knew import Known, Seen, seen
+from inspections.evidence_gathered import Gathered, gather, met, then
+from inspections.knew import Known
 from inspections.models import Attachment, Inspection, QuarantineCase
 from inspections.papers import calibration_of
 from inspections.told_records import (
     due_words,
-    entries_of_records,
     file_columns,
     file_rows,
     hash_columns,
     hash_rows,
     record_columns,
     record_row,
-    records_of,
 )
 from kit.models import Deed, Job, LedgerEntry, Reservation
 from kit.papers.dossier import Column, Dossier, Part
@@ -35,36 +32,15 @@ from kit.papers.said import at, caution, language, on, page_words, printed_line
 from kit.papers.store_heads import job_head, stamp
 from kit.papers.wording import millimetres
 from kit.planning import NO_LIMIT
-from kit.stores import NotAllowed
-from kit.stores.fold import entries_about
 from kit.views.story import told
-
-
-@dataclass
-class _Sheet:
-    """What the parts are written from; `relied` gathers the records that decided on the day."""
-
-    job: Job
-    out: list[Reservation]
-    issues: dict[str, LedgerEntry]
-    returns: dict[str, LedgerEntry]
-    of_job: list[LedgerEntry]
-    known: dict[int, Seen]
-    records: dict[int, Inspection]
-    entries: dict[int, LedgerEntry]
-    relied: dict[int, Inspection] = field(default_factory=dict)
-
-    @property
-    def pieces(self) -> list[Reservation]:
-        return [row for row in self.out if not row.counted]
 
 
 def evidence_of(job: Job, printed_at: datetime | None = None) -> Dossier:
     """The sheet in the active language. Raises NotAllowed if nothing has gone out on the job."""
-    sheet = _gather(job)
+    sheet = gather(job)
     mark = stamp(job.revision, printed_at)
     head = LedgerEntry.objects.get(number=mark.ledger.entry)
-    not_met = [row.item.tag for row in sheet.pieces if not _met(sheet, row)]
+    not_met = [row.item.tag for row in sheet.pieces if not met(sheet, row)]
     banner = (
         _("NOT ALL PIECES MET THEIR RECORDED REQUIREMENTS WHEN THEY WENT OUT")
         if not_met
@@ -87,72 +63,7 @@ def evidence_of(job: Job, printed_at: datetime | None = None) -> Dossier:
     )
 
 
-def _gather(job: Job) -> _Sheet:
-    out = list(
-        job.reservations.filter(issued_on__isnull=False)
-        .select_related("item__kind", "item__depot", "line")
-        .order_by("line__position", "item__tag")
-    )
-    if not out:
-        raise NotAllowed(
-            _("Nothing has been issued to %(job)s yet, so there is no evidence of it: issue its kit first.")
-            % {"job": job}
-        )
-    of_job = list(
-        LedgerEntry.objects.filter(mentions__about=f"job:{job.reference}")
-        .prefetch_related("corrections")
-        .order_by("number")
-    )
-    stand = [entry for entry in of_job if all(c.deed != Deed.UNDONE for c in entry.corrections.all())]
-    issues = _by_tag(stand, Deed.ISSUED)
-    items = {row.item_id: row.item for row in out if not row.counted}
-    moments: dict[datetime, list[int]] = {}
-    for row in out:
-        if not row.counted:
-            entry = issues.get(row.item.tag)
-            moments.setdefault(entry.happened_at if entry else _noon(row.issued_on), []).append(row.item_id)
-    known: dict[int, Seen] = {}
-    for moment, ids in moments.items():
-        known |= seen([items[pk] for pk in ids], moment)
-    listed = records_of(items.values())
-    return _Sheet(
-        job,
-        out,
-        issues,
-        _by_tag(stand, Deed.TAKEN_BACK),
-        of_job,
-        known,
-        {record.pk: record for record in listed},
-        entries_of_records(entries_about(f"item:{item.tag}" for item in items.values())),
-    )
-
-
-def _noon(day: date | None) -> datetime:
-    assert day is not None
-    return timezone.make_aware(datetime(day.year, day.month, day.day, 12))
-
-
-def _by_tag(entries: Sequence[LedgerEntry], deed: Deed) -> dict[str, LedgerEntry]:
-    return {
-        name.removeprefix("item:"): entry
-        for entry in entries
-        if entry.deed == deed
-        for name in json.loads(entry.body)["about"]
-        if name.startswith("item:")
-    }
-
-
-def _then(sheet: _Sheet, row: Reservation) -> Known | None:
-    found = sheet.known.get(row.item_id)
-    return found.then if found else None
-
-
-def _met(sheet: _Sheet, row: Reservation) -> bool:
-    known = _then(sheet, row)
-    return known is not None and known.fit
-
-
-def _parts(sheet: _Sheet, head: LedgerEntry) -> Iterator[Part]:
+def _parts(sheet: Gathered, head: LedgerEntry) -> Iterator[Part]:
     yield Part(_("The job"), facts=_job_facts(sheet.job))
     yield _who(sheet)
     yield _issued(sheet)
@@ -215,7 +126,7 @@ def _job_facts(job: Job) -> list[tuple[str, str]]:
     ]
 
 
-def _who(sheet: _Sheet) -> Part:
+def _who(sheet: Gathered) -> Part:
     rows = [
         [str(entry.number), at(entry.happened_at), one["action"], one["text"], entry.actor]
         for entry, one in zip(sheet.of_job, told(sheet.of_job, f"job:{sheet.job.reference}"), strict=True)
@@ -234,7 +145,7 @@ def _who(sheet: _Sheet) -> Part:
     )
 
 
-def _issued(sheet: _Sheet) -> Part:
+def _issued(sheet: Gathered) -> Part:
     rows = []
     for row in sheet.out:
         item = row.item
@@ -249,7 +160,7 @@ def _issued(sheet: _Sheet) -> Part:
                 f"{item.kind.name}{quantity}, {row.line.name}",
                 " ".join(part for part in (item.maker, item.serial) if part),
                 _by(row.issued_on, sheet.issues.get(item.tag)),
-                "" if row.counted else _fit_until(_then(sheet, row)),
+                "" if row.counted else _fit_until(then(sheet, row)),
                 _by(row.back_on, sheet.returns.get(item.tag)) if row.back_on else came,
                 outcome,
             ]
@@ -291,8 +202,8 @@ def _fit_until(known: Known | None) -> str:
     return _("no limit") if until == NO_LIMIT else on(until)
 
 
-def _piece(sheet: _Sheet, row: Reservation) -> Part:
-    known, tag = _then(sheet, row), row.item.tag
+def _piece(sheet: Gathered, row: Reservation) -> Part:
+    known, tag = then(sheet, row), row.item.tag
     if known is None:
         return Part(f"{tag}: {_('the register did not know it then')}", deep=True)
     words = (
@@ -332,7 +243,7 @@ def _piece(sheet: _Sheet, row: Reservation) -> Part:
     )
 
 
-def _relied_on(sheet: _Sheet, known: Known, check: int, done: date | None) -> Inspection | None:
+def _relied_on(sheet: Gathered, known: Known, check: int, done: date | None) -> Inspection | None:
     """The record that decided: the last of that day and check that was known and not corrected by then."""
     corrected = {record.corrects_id for record in known.records}
     numbers = [
@@ -346,11 +257,11 @@ def _relied_on(sheet: _Sheet, known: Known, check: int, done: date | None) -> In
     return record
 
 
-def _record_words(sheet: _Sheet, record: Inspection | None) -> str:
+def _record_words(sheet: Gathered, record: Inspection | None) -> str:
     return "" if record is None else f"{record.pk}: {record_row(record, sheet.entries)[4]}"
 
 
-def _while_out(sheet: _Sheet) -> Part:
+def _while_out(sheet: Gathered) -> Part:
     rows = []
     for row in sheet.pieces:
         for record in sheet.records.values():
@@ -370,7 +281,7 @@ def _while_out(sheet: _Sheet) -> Part:
     )
 
 
-def _gauges(sheet: _Sheet) -> Part:
+def _gauges(sheet: Gathered) -> Part:
     """Each gauge that a record above relied on, and how it stood on the day of each test."""
     rows = [
         [
@@ -414,7 +325,7 @@ def _cases(cases: Sequence[QuarantineCase]) -> Iterator[Part]:
         )
 
 
-def _proof(sheet: _Sheet) -> Part:
+def _proof(sheet: Gathered) -> Part:
     """Every entry that the sheet stands on, in order, with its whole hash."""
     stands_on = {entry.number: entry for entry in sheet.of_job}
     stands_on |= {entry.number: entry for pk in sheet.relied if (entry := sheet.entries.get(pk)) is not None}
