@@ -50,20 +50,20 @@ def take_in(act: Act, job: Job, said: Said, clock_ahead: timedelta) -> VanEntry:
         if before.made_by != act.who.actor:
             raise NotAllowed(f"Entry {said.uid} was made by {before.made_by}: only they can send it again.")
         return before
+    item = _piece(said.code)
     try:
         with act.attempt():
-            return _do(act, renew_job(job), said, clock_ahead)
+            return _do(act, renew_job(job), item, said, clock_ahead)
     except NotAllowed as refusal:
-        return _keep(act, job, said, clock_ahead, Taken.OPEN, why=str(refusal))
+        return _keep(act, job, item, said, clock_ahead, Taken.OPEN, why=str(refusal))
 
 
-def _do(act: Act, job: Job, said: Said, clock_ahead: timedelta) -> VanEntry:
-    item = _piece(said.code)
+def _do(act: Act, job: Job, item: Item | None, said: Said, clock_ahead: timedelta) -> VanEntry:
     if item is None:
         raise NotAllowed(f"No piece of the register is called {said.code}.")
     reservation = _held(job, item, said.what)
     spare = _spare_for(act, job, reservation, said) if said.what == VanDeed.SWAPPED else None
-    entry = _keep(act, job, said, clock_ahead, Taken.DONE, spare=spare)
+    entry = _keep(act, job, item, said, clock_ahead, Taken.DONE, spare=spare)
     if said.what in _ASIDE:
         how = "failed its test before use" if said.what == VanDeed.FAILED else "reported by the crew"
         quarantine(act, item, f"{how} on {job}: {said.note}" if said.note else f"{how} on {job}")
@@ -119,6 +119,7 @@ def _spare_for(act: Act, job: Job, reservation: Reservation, said: Said) -> Item
 def _keep(
     act: Act,
     job: Job,
+    item: Item | None,
     said: Said,
     clock_ahead: timedelta,
     taken: Taken,
@@ -126,7 +127,6 @@ def _keep(
     spare: Item | None = None,
 ) -> VanEntry:
     seconds = round(clock_ahead.total_seconds())
-    item = _piece(said.code)
     entry = act.create(
         VanEntry(
             uid=said.uid,

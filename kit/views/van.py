@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Collection
 from datetime import datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -139,20 +140,22 @@ def van_entries(request: HttpRequest) -> JsonResponse:
         read = [(one, _said(one)) for one in given]
     except Unreadable as fault:
         return JsonResponse({"fault": str(fault)}, status=400)
+    own = depots_of(request.user, "enter at the van")
     return JsonResponse(
         {
             "now": arrived.isoformat(),
             "clock_ahead_s": round(ahead.total_seconds()),
-            "entries": [_taken_in(request, one, said, ahead) for one, said in read],
+            "entries": [_taken_in(request, own, one, said, ahead) for one, said in read],
         }
     )
 
 
-def _taken_in(request: HttpRequest, given: dict[str, Any], said: Said, ahead: timedelta) -> dict[str, Any]:
+def _taken_in(
+    request: HttpRequest, own: Collection[int], given: dict[str, Any], said: Said, ahead: timedelta
+) -> dict[str, Any]:
     if given["by"] != request.user.get_username():
         text = _("%(person)s made this entry: it is sent when they are signed in.") % {"person": given["by"]}
         return {"uid": str(said.uid), "taken": "refused", "why": text}
-    own = depots_of(request.user, "enter at the van")
     job = Job.objects.filter(reference=given["job"], depot__in=own).first()
     if job is None:
         text = _("No job %(job)s of your depots: ask the stores.") % {"job": given["job"]}
