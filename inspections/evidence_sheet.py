@@ -12,12 +12,12 @@ from datetime import date, datetime
 from django.db.models import Q
 from django.utils.translation import gettext as _
 
-from inspections.case_story import case_story
 from inspections.evidence_gathered import Gathered, gather, met, then
 from inspections.knew import Known
 from inspections.models import Attachment, Inspection, QuarantineCase
 from inspections.papers import calibration_of
 from inspections.told_records import (
+    case_part,
     due_words,
     file_columns,
     file_rows,
@@ -312,17 +312,8 @@ def _cases(cases: Sequence[QuarantineCase]) -> Iterator[Part]:
     yield Part(_("Failures and quarantine"), said=[] if cases else [_("No case names this job.")])
     for case in cases:
         decided = _("open") if case.is_open else str(_(case.get_decision_display()))
-        yield Part(
-            _("Case %(n)s, %(tag)s: %(decided)s") % {"n": case.pk, "tag": case.item.tag, "decided": decided},
-            columns=[
-                Column(_("When"), 1),
-                Column(_("What"), 0.9, strong=True),
-                Column(_("Said"), 2.6),
-                Column(_("By"), 0.7),
-            ],
-            rows=[[at(one["at"]), one["action"], one["text"], one["by"]] for one in case_story(case)],
-            deep=True,
-        )
+        words = {"n": case.pk, "tag": case.item.tag, "decided": decided}
+        yield case_part(case, _("Case %(n)s, %(tag)s: %(decided)s") % words)
 
 
 def _proof(sheet: Gathered) -> Part:

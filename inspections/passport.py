@@ -9,9 +9,9 @@ from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from inspections.case_story import case_story
 from inspections.models import Attachment, Concession, QuarantineCase, ReviewedRecord
 from inspections.told_records import (
+    case_part,
     due_words,
     entries_of_records,
     file_columns,
@@ -204,17 +204,7 @@ def _cases(item: Item) -> Iterator[Part]:
                 "job": case.job,
                 "decided": decided,
             }
-        yield Part(
-            heading,
-            columns=[
-                Column(_("When"), 1),
-                Column(_("What"), 0.9, strong=True),
-                Column(_("Said"), 2.6),
-                Column(_("By"), 0.7),
-            ],
-            rows=[[at(one["at"]), one["action"], one["text"], one["by"]] for one in case_story(case)],
-            deep=True,
-        )
+        yield case_part(case, heading)
 
 
 def _concessions(item: Item) -> Iterator[Part]:

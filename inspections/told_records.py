@@ -8,13 +8,14 @@ from collections.abc import Iterable, Sequence
 from django.db.models import Prefetch
 from django.utils.translation import gettext as _
 
+from inspections.case_story import case_story
 from inspections.judging import Due
-from inspections.models import Attachment, Inspection
+from inspections.models import Attachment, Inspection, QuarantineCase
 from inspections.papers import calibration_of
 from inspections.record_values import figures_of
 from kit.models import Item, LedgerEntry
-from kit.papers.dossier import Column
-from kit.papers.said import on
+from kit.papers.dossier import Column, Part
+from kit.papers.said import at, on
 from kit.stores.act import label
 
 
@@ -160,3 +161,18 @@ def hash_rows(entries: Sequence[LedgerEntry], told: Sequence[str]) -> list[list[
         [str(entry.number), words, f"{entry.hash[:32]} {entry.hash[32:]}"]
         for entry, words in zip(entries, told, strict=True)
     ]
+
+
+def case_part(case: QuarantineCase, heading: str) -> Part:
+    """The story of a case under its heading, line by line."""
+    return Part(
+        heading,
+        columns=[
+            Column(_("When"), 1),
+            Column(_("What"), 0.9, strong=True),
+            Column(_("Said"), 2.6),
+            Column(_("By"), 0.7),
+        ],
+        rows=[[at(one["at"]), one["action"], one["text"], one["by"]] for one in case_story(case)],
+        deep=True,
+    )
