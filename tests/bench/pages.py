@@ -9,9 +9,7 @@ shows and hides one line.
 from __future__ import annotations
 
 import os
-import subprocess
 import sys
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
@@ -20,7 +18,7 @@ import django
 from playwright.sync_api import Browser, CDPSession, Page, sync_playwright
 
 from tests.browser import chromium
-from tests.browser.take_pictures import TOP, free_port, sign_in, wait_for
+from tests.browser.take_pictures import served_demo, sign_in
 
 PRESSES: Final = 8
 WATCH: Final = """
@@ -97,24 +95,10 @@ def main() -> int:
         return 2
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kit.settings")
     django.setup()
-    with tempfile.TemporaryDirectory() as folder:
-        port = free_port()
-        served = subprocess.Popen(
-            [sys.executable, "manage.py", "demo", "--port", str(port)],
-            cwd=TOP,
-            env={**os.environ, "DATABASE_URL": f"sqlite:///{folder}/pages.sqlite3"},
-            stdout=subprocess.DEVNULL,
-        )
-        try:
-            base = f"http://127.0.0.1:{port}"
-            wait_for(base, served)
-            with sync_playwright() as playwright:
-                browser = playwright.chromium.launch(executable_path=path, args=chromium.ARGUMENTS)
-                tell(browser, base)
-                browser.close()
-        finally:
-            served.terminate()
-            served.wait(30)
+    with served_demo() as base, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=chromium.ARGUMENTS)
+        tell(browser, base)
+        browser.close()
     return 0
 
 

@@ -18,6 +18,8 @@ import sys
 import tempfile
 import time
 import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -115,32 +117,37 @@ def main() -> int:
     django.setup()  # who the demo's people are stands beside models
     folder_of_pictures: Path = asked.into
     folder_of_pictures.mkdir(parents=True, exist_ok=True)
+    with served_demo() as base, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=chromium.ARGUMENTS)
+        for shot in SHOTS:
+            if not asked.names or shot.name in asked.names:
+                take(browser, base, shot, folder_of_pictures)
+        if not asked.names:
+            print_load_list(browser, base, folder_of_pictures)
+        if asked.every:
+            take_every(browser, base, folder_of_pictures / "every")
+        browser.close()
+    return 0
+
+
+@contextmanager
+def served_demo() -> Iterator[str]:
+    """The demo in a database of its own, served as it is to people: its address, until the block ends."""
     with tempfile.TemporaryDirectory() as folder:
-        environment = {**os.environ, "DATABASE_URL": f"sqlite:///{folder}/pictures.sqlite3"}
         port = free_port()
         served = subprocess.Popen(
             [sys.executable, "manage.py", "demo", "--port", str(port)],
             cwd=TOP,
-            env=environment,
+            env={**os.environ, "DATABASE_URL": f"sqlite:///{folder}/demo.sqlite3"},
             stdout=subprocess.DEVNULL,
         )
         try:
             base = f"http://127.0.0.1:{port}"
             wait_for(base, served)
-            with sync_playwright() as playwright:
-                browser = playwright.chromium.launch(executable_path=path, args=chromium.ARGUMENTS)
-                for shot in SHOTS:
-                    if not asked.names or shot.name in asked.names:
-                        take(browser, base, shot, folder_of_pictures)
-                if not asked.names:
-                    print_load_list(browser, base, folder_of_pictures)
-                if asked.every:
-                    take_every(browser, base, folder_of_pictures / "every")
-                browser.close()
+            yield base
         finally:
             served.terminate()
             served.wait(30)
-    return 0
 
 
 def free_port() -> int:
