@@ -16,12 +16,21 @@ from biip import ParseConfig
 from biip.gs1_messages import GS1Message
 
 # Some scanners send first what sort of code they read (ISO/IEC 15424): ]C0 a linear code, ]d2 GS1 Data Matrix.
-_SORT_OF_CODE = re.compile(r"^\][A-Za-z][0-9]")
+SORT_OF_CODE = r"^\][A-Za-z][0-9]"
 # A company's prefix in a GIAI has 6 to 12 figures; what follows is its own number for the piece.
-_COMPANY_PREFIX = range(6, 13)
-_GROUP_SEPARATOR = "\x1d"
+COMPANY_PREFIX = range(6, 13)
+GROUP_SEPARATOR = "\x1d"
 # What scanners send for the separator where the keyboard has no such key.
-_SENT_INSTEAD = ("<GS>", "{GS}", "^]", "␝")
+SENT_INSTEAD = ("<GS>", "{GS}", "^]", "␝")
+# What of a code names a piece, by application identifier, and how many figures of it go before that: a GRAI names the
+# sort of thing in 14 figures, and only what follows tells one piece from another. The first that says something counts.
+MEANS = (
+    ("asset", "8004", 0),
+    ("asset", "8003", 14),
+    ("serial", "21", 0),
+    ("batch", "10", 0),
+    ("article", "01", 0),
+)
 # A label is read whatever else on it breaks a rule of GS1: a piece is looked for, not a delivery checked.
 _FORGIVING = ParseConfig(gs1_element_strings_verify_date=False)
 
@@ -48,9 +57,7 @@ class ScannedCode:
         """What its owner may have put on the piece as a tag: the whole asset number, or what follows the prefix."""
         if not self.asset:
             return ()
-        after = [
-            self.asset[n:] for n in _COMPANY_PREFIX if self.asset[:n].isdecimal() and len(self.asset) > n
-        ]
+        after = [self.asset[n:] for n in COMPANY_PREFIX if self.asset[:n].isdecimal() and len(self.asset) > n]
         return (self.asset, *after)
 
     @property
@@ -62,23 +69,20 @@ class ScannedCode:
 
 def read_code(text: str) -> ScannedCode:
     """Read one code; what cannot be read as GS1 is taken as it stands. Never raises."""
-    plain = _SORT_OF_CODE.sub("", text.strip(), count=1)
-    for instead in _SENT_INSTEAD:
-        plain = plain.replace(instead, _GROUP_SEPARATOR)
+    plain = re.sub(SORT_OF_CODE, "", text.strip(), count=1)
+    for instead in SENT_INSTEAD:
+        plain = plain.replace(instead, GROUP_SEPARATOR)
     message = _message(plain)
-    shown = plain.replace(_GROUP_SEPARATOR, " ").strip()
+    shown = plain.replace(GROUP_SEPARATOR, " ").strip()
     if message is None:
         return ScannedCode(shown)
     said = {each.ai.ai: each for each in reversed(message.element_strings)}
 
-    def value(ai: str) -> str:
-        return said[ai].value.strip() if ai in said else ""
-
-    asset = value("8004")
-    if not asset and "8003" in said:
-        # A GRAI names the sort of thing in 14 figures; only what follows tells one piece from another.
-        asset = value("8003")[14:]
-    found = ScannedCode(shown, asset, value("21"), value("10"), value("01"))
+    named: dict[str, str] = {}
+    for what, ai, skipped in MEANS:
+        if ai in said and not named.get(what):
+            named[what] = said[ai].value.strip()[skipped:]
+    found = ScannedCode(shown, **named)
     return found if found.is_gs1 else ScannedCode(shown)
 
 

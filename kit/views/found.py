@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.core.exceptions import PermissionDenied
@@ -9,12 +10,13 @@ from django.db.models import Q, QuerySet
 from django.http import Http404, HttpRequest
 from django.utils.translation import gettext as _
 
-from kit.models import Depot, Item, Job
-from kit.planning.scanned_codes import ScannedCode, read_code
+from kit.models import Depot, Item, Job, State
+from kit.planning.named import MOST_CHOICES, by_label
+from kit.planning.scanned_codes import read_code
 from kit.workbooks.cell_text import tidy
 
 LONGEST_CODE = 200
-MOST_CHOICES = 10
+OUT_OF_USE = (State.WITHDRAWN, State.LOST)
 
 
 def items_in_sight(request: HttpRequest) -> QuerySet[Item]:
@@ -82,8 +84,7 @@ class Scanned:
 def scanned(request: HttpRequest, code: str, jobs: bool = True) -> Scanned:
     """Look up what was scanned or typed: a tag, with `jobs` a job reference as well, a GS1 code, a maker's serial.
 
-    What is a tag or a reference as it stands is that and nothing else; the exact spelling wins, else the case is
-    forgiven. Then comes what a GS1 code says of the piece, and last the text as a serial. Where it may be several
+    `kit.planning.named` says in which order; a reference of a job counts as much as a tag. Where it may be several
     things, all are given and the person has to choose.
     """
     read = read_code(code[:LONGEST_CODE].replace("\x00", ""))
@@ -91,14 +92,14 @@ def scanned(request: HttpRequest, code: str, jobs: bool = True) -> Scanned:
     if not text:
         return Scanned(text, [], [], _("Nothing was read. Scan the label again, or type what it says."))
     own = [depot.pk for depot in request.desk.depots]
-    known = Item.objects.select_related("kind", "depot", "transit_to").order_by("tag")
-    items = _spelt(known, "tag", text)
+    names = _OfRegister()
+    items = names.spelt(text)
     listed: list[Job] = []
     if jobs:
         of_depots = Job.objects.select_related("depot").filter(depot__in=own).order_by("reference")
         listed = _spelt(of_depots, "reference", text)
     if not items and not listed:
-        items = _by_label(known, read, text)
+        items = by_label(read, text, names)
     seen = [item for item in items if item.depot_id in own or item.transit_to_id in own]
     if seen or listed:
         return Scanned(text, seen, listed)
@@ -114,19 +115,23 @@ def scanned(request: HttpRequest, code: str, jobs: bool = True) -> Scanned:
     return Scanned(text, [], [], why % {"code": text})
 
 
-def _by_label(known: QuerySet[Item], read: ScannedCode, text: str) -> list[Item]:
-    """The pieces that a maker's or an owner's code names; by serial those in use, unless none is."""
-    if read.own_numbers and (tagged := list(known.filter(tag__in=read.own_numbers)[:MOST_CHOICES])):
-        return tagged
-    found = known.none()
-    if read.serial:
-        found = known.filter(serial__iexact=read.serial)
-        if read.batch and found.filter(batch__iexact=read.batch).exists():
-            found = found.filter(batch__iexact=read.batch)
-    if not read.serial or not found.exists():
-        found = known.filter(serial__iexact=text)
-    in_use = found.in_use()
-    return list((in_use if in_use.exists() else found)[:MOST_CHOICES])
+class _OfRegister:
+    """Names as the database holds them."""
+
+    def __init__(self) -> None:
+        self.known = Item.objects.select_related("kind", "depot", "transit_to").order_by("tag")
+
+    def spelt(self, text: str) -> list[Item]:
+        return _spelt(self.known, "tag", text)
+
+    def tagged(self, tags: Iterable[str]) -> list[Item]:
+        return list(self.known.filter(tag__in=list(tags))[:MOST_CHOICES])
+
+    def with_serial(self, serial: str) -> list[Item]:
+        return list(self.known.filter(serial__iexact=serial))
+
+    def in_use(self, piece: Item) -> bool:
+        return piece.state not in OUT_OF_USE
 
 
 def _spelt(rows: QuerySet, column: str, code: str) -> list:

@@ -23,12 +23,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
-from kit.models import OPEN, Job, JobState, Standing, Taken, VanDeed, VanEntry
+from kit.models import OPEN, Job, JobState, Reservation, Standing, State, Taken, VanDeed, VanEntry
 from kit.papers.wording import size_range
 from kit.roles import depots_of
 from kit.stores import NotAllowed, Said, acting, clock_is_trusted, settle_van_entry, take_in
+from kit.tables.marks import USUAL_WORDS
 from kit.views.desk import at_desk
 from kit.views.found import job_in_sight, must
+from kit.views.van_codes import codes_of
 
 SOURCE = "van page"
 AHEAD_DAYS = 14
@@ -65,7 +67,7 @@ def van(request: HttpRequest, reference: str) -> HttpResponse:
     """One job's kit by place, to tick, test and report; kept by the worker for when there is no signal."""
     job = job_in_sight(request, reference)
     must(request, "enter at the van", job.depot)
-    held = (
+    held = list(
         job.reservations.filter(standing__in=OPEN)
         .select_related("item__kind", "item__place", "line")
         .order_by("item__place__walk", "item__place__name", "line__position", "item__tag")
@@ -81,6 +83,7 @@ def van(request: HttpRequest, reference: str) -> HttpResponse:
                 "size": size_range(item.bore_min_mm, item.bore_max_mm),
                 "out": one.standing == Standing.ISSUED,
                 "broken": one.why if one.standing == Standing.BROKEN else "",
+                "aside": _aside(one),
                 "quantity": one.quantity if one.counted else None,
             }
         )
@@ -90,6 +93,7 @@ def van(request: HttpRequest, reference: str) -> HttpResponse:
         {
             "job": job,
             "places": places,
+            "codes": codes_of({one.item for one in held}, {depot.pk for depot in request.desk.depots}),
             "entries": [_as_json(entry) for entry in job.van_entries.order_by("arrived_at", "pk")],
             "user_name": request.user.get_username(),
             "words": {
@@ -103,6 +107,14 @@ def van(request: HttpRequest, reference: str) -> HttpResponse:
             },
         },
     )
+
+
+def _aside(held: Reservation) -> str:
+    """Why the piece must not go along, as a scan of it says; empty if it may."""
+    item = held.item
+    if item.state != State.AVAILABLE:
+        return item.state_why or str(USUAL_WORDS[item.state])
+    return held.why if held.standing == Standing.BROKEN else ""
 
 
 @never_cache

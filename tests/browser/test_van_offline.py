@@ -4,72 +4,20 @@ only once, though the store's server is killed while they are being sent.
 
 from __future__ import annotations
 
-import os
-import signal
-import sqlite3
-import subprocess
-import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from demo_fixtures.first_days import PASSWORD
 from tests.browser.conftest import DESK, PHONE
-from tests.browser.take_pictures import TOP, free_port, wait_for
+from tests.browser.served_store import ARRIVED, Store, as_crew, at_the_van, until
 
 pytestmark = pytest.mark.long
 
-JOB = "QB-101"  # out since this morning, on the demo
-CREW = "jory.pike"
 ENTRIES = 50
 SERVER_KILLED = 2
-ARRIVED = "select count(*) from kit_vanentry"
-
-
-class Store:
-    """The program as it is served to people, on a file, to be killed and started again."""
-
-    def __init__(self, folder: Path) -> None:
-        self.port = free_port()
-        self.base = f"http://127.0.0.1:{self.port}"
-        self.file = folder / "store.sqlite3"
-        self.environment = {**os.environ, "DATABASE_URL": f"sqlite:///{self.file}"}
-        self.process: subprocess.Popen[bytes] | None = None
-
-    def start(self) -> None:
-        self.process = subprocess.Popen(
-            [sys.executable, "manage.py", "demo", "--port", str(self.port)],
-            cwd=TOP,
-            env=self.environment,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )
-        wait_for(self.base, self.process)
-
-    def kill(self) -> None:
-        """At once and without a chance to finish anything, its workers too."""
-        if self.process is not None:
-            os.killpg(self.process.pid, signal.SIGKILL)
-            self.process.wait(30)
-            self.process = None
-
-    def count(self, sql: str, *values: str) -> int:
-        with sqlite3.connect(f"file:{self.file}?mode=ro", uri=True) as rows:
-            return int(rows.execute(sql, values).fetchone()[0])
-
-    def proves(self) -> bool:
-        proved = subprocess.run(
-            [sys.executable, "manage.py", "prove_ledger"],
-            cwd=TOP,
-            env=self.environment,
-            capture_output=True,
-            check=False,
-        )
-        return proved.returncode == 0
 
 
 @pytest.fixture
@@ -80,27 +28,6 @@ def store(tmp_path: Path) -> Iterator[Store]:
     made.kill()
 
 
-def as_crew(browser: Browser, store: Store, screen: dict[str, object] = PHONE) -> Page:
-    page = browser.new_context(**{**screen, "base_url": store.base, "locale": "en-GB"}).new_page()
-    page.goto("/sign-in/")
-    page.fill("input[name=username]", CREW)
-    page.fill("input[name=password]", PASSWORD)
-    page.keyboard.press("Enter")
-    page.wait_for_url(f"{store.base}/")
-    return page
-
-
-def at_the_van(page: Page) -> None:
-    """The job's page, kept by the phone."""
-    page.goto("/van/")
-    page.locator("header summary").click()
-    page.locator("#cover-depot").select_option("Quillby")
-    page.get_by_role("button", name="Go to this depot").click()
-    expect(page.locator("[data-van-all-kept]")).to_be_visible()
-    page.goto(f"/van/job/{JOB}/")
-    expect(page.locator("[data-van-kept]")).to_be_visible()
-
-
 def press(page: Page, what: str, most: int) -> int:
     """Press that button of as many pieces as there are, at most `most`; how many it were."""
     buttons = page.locator(f'[data-say="{what}"]')
@@ -108,15 +35,6 @@ def press(page: Page, what: str, most: int) -> int:
     for n in range(number):
         buttons.nth(n).click()
     return number
-
-
-def until(page: Page, so: Callable[[], bool], seconds: int = 30) -> None:
-    """The page goes on while this waits; AssertionError if it does not come to be so."""
-    for _ in range(seconds * 20):
-        if so():
-            return
-        page.wait_for_timeout(50)
-    raise AssertionError(f"not so within {seconds} s")
 
 
 def test_fifty_entries_arrive_once_though_the_server_is_killed_twice(browser: Browser, store: Store) -> None:

@@ -2,7 +2,8 @@
 //
 // With it: the box has the focus on arrival, and whatever a keyboard-wedge scanner types while no other field has the
 // focus goes into the box; the same code twice within 1.5 s is taken once, also across a page load. With data-scan-target the
-// codes are sent one after another without leaving the page, and kept in line while there is no signal.
+// codes are sent one after another without leaving the page, and kept in line while there is no signal. With data-scan-here
+// the page itself answers: it hears each code as kit:scanned.
 // The focus is never held: Tab leaves the box as it leaves any other.
 (() => {
   "use strict";
@@ -95,7 +96,8 @@
     box.value = code;
     const double = scan.querySelector("[data-scan-double]");
     if (double) double.hidden = true;
-    if (!scan.dataset.scanTarget || !window.htmx) return;
+    const here = "scanHere" in scan.dataset;
+    if (!here && (!scan.dataset.scanTarget || !window.htmx)) return;
     event.preventDefault();
     const values = Object.fromEntries(new FormData(scan));
     box.value = "";
@@ -103,6 +105,7 @@
     const last = scan.querySelector("[data-scan-last]");
     last.querySelector(".code").textContent = code;
     last.hidden = false;
+    if (here) { scan.dispatchEvent(new CustomEvent("kit:scanned", { detail: code, bubbles: true })); return; }
     if (!waitingOf.has(scan)) waitingOf.set(scan, { codes: [], busy: false, stuck: false });
     waitingOf.get(scan).codes.push(values);
     scan.dataset.scanBusy = "1";

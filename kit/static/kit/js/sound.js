@@ -44,6 +44,7 @@
     if (kind) play(kind);
   }
   document.addEventListener("kit:doubled", () => play("note"));
+  document.addEventListener("kit:answered", (event) => play(event.detail));
 
   const button = document.querySelector("[data-sound]");
   if (!button) return;

@@ -1,4 +1,5 @@
 // The page beside the van: ticks, tests, reports and spares go into the queue at once and to the store when there is signal.
+// window.vanPage: enter(piece, what), which gives whether the phone keeps it, for what is scanned (van_scan.js).
 (() => {
   "use strict";
 
@@ -89,16 +90,17 @@
     await draw();
   };
 
-  const enter = async (piece, what, note, spare) => {
+  const enter = async (piece, what, note = "", spare = "") => {
     try {
       await queue.keep({ job: say.job, by: say.user, what, code: piece.dataset.piece, note, spare });
     } catch {
       told(say.textUnkept);
-      return;
+      return false;
     }
     told(say.textKept.replace("{what}", words.what[what]).replace("{code}", piece.dataset.piece));
     await draw();
     send();
+    return true;
   };
 
   const dialog = document.getElementById("van-dialog");
@@ -128,7 +130,7 @@
     const piece = button.closest("[data-piece]");
     const what = button.dataset.say;
     if (what === "seen" && button.getAttribute("aria-pressed") === "true") return;
-    if (what === "seen" || what === "passed") enter(piece, what, "", "");
+    if (what === "seen" || what === "passed") enter(piece, what);
     else ask(piece, what);
   });
   root.querySelector("[data-van-send]").addEventListener("click", send);
@@ -137,6 +139,7 @@
   window.setInterval(async () => { if ((await queue.waitingOf(say.user)).length) send(); }, RETRY_MS);
   window.setInterval(age, 30000);
 
+  window.vanPage = { enter };
   age();
   draw().then(async () => { if ((await queue.waitingOf(say.user)).length) send(); });
 })();
