@@ -12,7 +12,8 @@ import json
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from itertools import count
 from pathlib import Path
 
 import polib
@@ -20,8 +21,17 @@ import polib
 from kit.settings import BASE_DIR
 
 PO = BASE_DIR / "kit" / "locale" / "de" / "LC_MESSAGES" / "sentences.po"
-FOLDERS = ("kit/planning", "kit/stores", "inspections/judging", "inspections/actions")
-ALSO = ("kit/papers/cautions.py",)
+FOLDERS = (
+    "kit/planning",
+    "kit/stores",
+    "kit/workbooks",
+    "inspections/judging",
+    "inspections/actions",
+    "inspections/workbooks",
+)
+ALSO = ("kit/papers/cautions.py", "kit/label_stock.py", "kit/guards.py", "kit/guards_of_transfers.py")
+# What papers print is theirs to say; why one cannot be printed stands on a page, as a whole sentence.
+PAPERS = "kit/papers"
 # Sentences whose parts the code puts together: as they come out.
 MADE_OF_PARTS = (
     "It suits {1} to {2} mm and the main's bore is {3} mm; {4}.",
@@ -61,10 +71,36 @@ MADE_OF_PARTS = (
     "{1} going down",
     "fails",
     "passes",
+    "So {1} is missing.",
+    "So {1} are missing.",
+    "Format the column as a date, or write it as {1}.",
+    "reading {1}",
+    "{1}; or {2}",
+    "{1} mm bore",
+    "{1} to {2} mm bore",
+    "{1} mm bore on the {2} side",
+    "{1} to {2} mm bore on the {3} side",
+    "{1} mm outside",
+    "{1} to {2} mm outside",
+    "{1} mm outside on the {2} side",
+    "{1} to {2} mm outside on the {3} side",
 )
+# Single words that the code puts into a sentence.
+WORDS = {"case", "column", "corrected", "failed", "record", "row", "sent"}
+# Patterns whose endings depend on what is put in: each way stands above.
+_STAND_ABOVE = {
+    "load {1} {2} day{3} {4}, on {5}{6}",
+    "So {1} {2} missing.",
+    "Format the column as a date, or write it as",
+}
 LEAST_WORDS = 2
 # What is written for the database, for a program or for whoever reads the code.
-_NOT_SAID = re.compile(r"%\(|SELECT |UPDATE |INSERT |^[a-z_]+\.[a-z_.]+$|__|^[a-z]+(-[a-z]+)+$")
+_NOT_SAID = re.compile(
+    r"%\(|SELECT |UPDATE |INSERT |^[a-z_]+\.[a-z_.]+$|__|^[a-z]+(-[a-z]+)+$"
+    r"|^<|^-//|&P|^yyyy|^[A-Z]+( [A-Z]+)+(,|$)|\| None$|^Literal\[|^\{1\}-title"  # markup, formats, SQL, types
+    r"|^[a-z_]+\*? [a-z_]+\*( |$)|^[a-z_]+\* [a-z_]+( |$)"  # the headings of a sheet
+    r"|\b(NEW|OLD|[a-z])\.[a-z]+_?[a-z]*\b|\b(CREATE|DROP|ALTER|PERFORM|JOIN|RAISE)\b|^\(?'|^date\("  # guards
+)
 
 
 def patterns() -> set[str]:
@@ -75,46 +111,97 @@ def patterns() -> set[str]:
             found.update(_said_in(ast.parse(path.read_text(encoding="utf-8"))))
     for path in [*(BASE_DIR / name for name in ALSO), *sorted((BASE_DIR / "inspections").glob("*.py"))]:
         found.update(_said_in(ast.parse(path.read_text(encoding="utf-8"))))
+    for path in sorted((BASE_DIR / PAPERS).glob("*.py")):
+        whole = _said_in(ast.parse(path.read_text(encoding="utf-8")))
+        found.update(one for one in whole if one.endswith(".") and one[:1] in "{ABCDEFGHIJKLMNOPQRSTUVWXYZ")
     known = {entry.msgid for entry in polib.pofile(str(PO.with_name("django.po")))}
-    return {pattern for pattern in found - known if _is_said(pattern)} | shipped_names() | {*MADE_OF_PARTS}
+    said = {pattern for pattern in found - known - _STAND_ABOVE if _is_said(pattern)}
+    single = (WORDS | labels_in_sentences() | shipped_names()) - known
+    return said | single | {*MADE_OF_PARTS}
 
 
-def shipped_names() -> set[str]:
-    """Names of kinds, checks, arrangements and lines that come with the program: a depot may call its own otherwise."""
+def labels_in_sentences() -> set[str]:
+    """Labels of choices (states, deeds, roles) as they stand inside a sentence: small letters."""
+    _set_up()
+    from django.apps import apps
+
+    models = [model for name in ("kit", "inspections") for model in apps.get_app_config(name).get_models()]
+    choices = [
+        field.choices
+        for model in models
+        for field in model._meta.get_fields()
+        if getattr(field, "choices", None)
+    ]
+    return {str(label).lower() for of_field in choices for _, label in of_field if label}
+
+
+def _set_up() -> None:
     import django
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "kit.settings")
     django.setup()
+
+
+def shipped_names() -> set[str]:
+    """Names of kinds, checks, arrangements and lines that come with the program: a depot may call its own otherwise."""
+    _set_up()
     from inspections.actions.found import SHIPPED
+    from inspections.judging.shipped_forms import SHIPPED_FORMS
     from kit.planning import SHIPPED_ARRANGEMENTS
     from kit.stores.found import SHIPPED_KINDS
 
     checks = {check.name for of_kind in SHIPPED.values() for check in of_kind}
     lines = {line.name for shipped in SHIPPED_ARRANGEMENTS for line in shipped.lines}
-    return {*SHIPPED_KINDS, *checks, *lines, *(shipped.name for shipped in SHIPPED_ARRANGEMENTS), "use-by"}
+    asked = {
+        text
+        for shipped in SHIPPED_FORMS
+        for field in shipped.form.fields
+        for text in (field.label, field.help, *field.answers)
+        if text
+    }
+    names = {*SHIPPED_KINDS, *checks, *lines, *(shipped.name for shipped in SHIPPED_ARRANGEMENTS), "use-by"}
+    return names | asked
 
 
 def _said_in(tree: ast.Module) -> Iterator[str]:
     docstrings = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     inside = {id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add) and id(node) not in inside:
+            inside.update(id(part) for part in ast.walk(node) if isinstance(part, ast.BinOp))
+            added = _added(node)
+            # A bare sum of names is no text.
+            if any(_is_text(part) for part in added):
+                inside.update(map(id, added))
+                yield _pattern(added)
     aside = docstrings | inside
     for node in ast.walk(tree):
-        if isinstance(node, ast.JoinedStr):
-            yield _pattern(node)
-        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in aside:
-            yield node.value.strip()
+        if isinstance(node, ast.expr) and _is_text(node) and id(node) not in aside:
+            yield _pattern([node])
 
 
-def _pattern(joined: ast.JoinedStr) -> str:
-    number = 0
-    parts: list[str] = []
-    for part in joined.values:
-        if isinstance(part, ast.Constant):
-            parts.append(str(part.value).replace("{", "").replace("}", ""))
-        else:
-            number += 1
-            parts.append(f"{{{number}}}")
-    return "".join(parts).strip()
+def _added(node: ast.expr) -> list[ast.expr]:
+    """The parts of a sum, in their order."""
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+        return [*_added(node.left), *_added(node.right)]
+    return [node]
+
+
+def _is_text(node: ast.expr) -> bool:
+    return isinstance(node, ast.JoinedStr) or (isinstance(node, ast.Constant) and isinstance(node.value, str))
+
+
+def _pattern(parts: Iterable[ast.expr]) -> str:
+    numbers = count(1)
+    out: list[str] = []
+    for part in parts:
+        for one in part.values if isinstance(part, ast.JoinedStr) else [part]:
+            if isinstance(one, ast.Constant) and isinstance(one.value, str):
+                # What `format` fills in, as "inspect {pieces}".
+                out.append(re.sub(r"\{[a-z_]*\}", lambda _: f"{{{next(numbers)}}}", one.value))
+            else:
+                out.append(f"{{{next(numbers)}}}")
+    return "".join(out).strip()
 
 
 def _is_said(pattern: str) -> bool:

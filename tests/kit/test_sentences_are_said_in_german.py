@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import ast
+
 import polib
 import pytest
 from django.utils.safestring import mark_safe
 from django.utils.translation import override
 
 from kit.sentences import _PLACE, said
-from tests.sentences import PO, patterns
+from tests.sentences import PO, _said_in, patterns
 
 pytestmark = pytest.mark.once
+
+ONE_IN_BOTH = {"ppm"}  # a unit
 
 
 @pytest.mark.parametrize(
@@ -28,6 +32,15 @@ pytestmark = pytest.mark.once
             "Es ist seit 4. Nov 2026 von QB-9 überfällig; bei dieser Kolonne nachfragen.",
         ),
         ("Something that nobody has put into German.", "Something that nobody has put into German."),
+        (
+            "B-104 is quarantined: there is nothing to test.",
+            "B-104 ist gesperrt: Es gibt nichts zu prüfen.",
+        ),
+        (
+            "B-104 is Planner: nothing can be reserved or issued for it. The account of B-7 is closed already.",
+            "B-104 ist Einsatzplanung: Dafür kann nichts reserviert oder ausgegeben werden. "
+            "Das Konto von B-7 ist schon geschlossen.",
+        ),
     ],
 )
 def test_a_sentence_is_said_in_german(english: str, german: str) -> None:
@@ -51,10 +64,67 @@ def test_the_catalogue_knows_every_pattern_of_the_code_and_no_other() -> None:
     assert (PO.with_suffix(".mo")).read_bytes() == catalogue.to_binary()
 
 
+def test_every_pattern_has_german() -> None:
+    """As for the texts of pages: a new sentence comes with its German (`python -m tests.sentences FILE.json`)."""
+    assert [entry.msgid for entry in polib.pofile(str(PO)) if not entry.msgstr] == []
+
+
 def test_german_puts_in_just_what_the_pattern_has() -> None:
     wrong = [
         entry.msgid
         for entry in polib.pofile(str(PO))
-        if entry.msgstr and not set(_PLACE.findall(entry.msgstr)) <= set(_PLACE.findall(entry.msgid))
+        if sorted(_PLACE.findall(entry.msgstr)) != sorted(_PLACE.findall(entry.msgid))
     ]
     assert wrong == []
+
+
+def test_no_german_is_the_english() -> None:
+    same = {entry.msgid for entry in polib.pofile(str(PO)) if entry.msgstr == entry.msgid}
+    assert same <= ONE_IN_BOTH
+
+
+def _filled(text: str) -> str:
+    return _PLACE.sub(lambda place: f"QX{place[1]}", text)
+
+
+def test_no_pattern_is_swallowed_by_one_that_takes_more() -> None:
+    with override("de"):
+        wrong = {
+            said(_filled(entry.msgid)): _filled(entry.msgstr)
+            for entry in polib.pofile(str(PO))
+            if said(_filled(entry.msgid)) != _filled(entry.msgstr)
+        }
+    assert wrong == {}
+
+
+def test_of_two_sentences_none_is_swallowed_by_the_other() -> None:
+    """ "{1} is {2} already." would take all that stands between an "is" and an "already"."""
+    whole = [
+        entry
+        for entry in polib.pofile(str(PO))
+        if entry.msgid.endswith(".") and (entry.msgid[0].isupper() or entry.msgid[0] == "{")
+    ]
+    wrong = []
+    with override("de"):
+        for step in (1, 101):
+            for place, first in enumerate(whole):
+                second = whole[(place + step) % len(whole)]
+                both = said(_filled(f"{first.msgid} {second.msgid}"))
+                if both != _filled(f"{first.msgstr} {second.msgstr}"):
+                    wrong.append(both)
+    assert wrong == []
+
+
+def test_what_somebody_wrote_is_not_taken_for_a_pattern_of_of_and_on() -> None:
+    """ "{1} of {2} on {3}" names a record, and a note in English may have the same small words."""
+    with override("de"):
+        assert said("Loss of pressure on the gauge") == "Loss of pressure on the gauge"
+        assert said("visual of B-104 on 2026-11-04") == "Sichtprüfung von B-104 am 4. Nov 2026"
+
+
+def test_sums_and_formats_of_the_code_are_patterns() -> None:
+    """What is put together by `+` or filled in by `format` is gathered as it comes out."""
+    tree = ast.parse(
+        """note = f"Row {n} of" + name + (" at last" if last else "")\nask = "inspect {pieces} now"\n"""
+    )
+    assert {"Row {1} of{2}{3}", "inspect {1} now"} <= {*_said_in(tree)}
