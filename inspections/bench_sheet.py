@@ -14,7 +14,7 @@ from inspections.models import Check, Method
 from inspections.views.checks_words import figure, rule_in_words
 from kit.models import Depot, Item
 from kit.papers.bench_sheet import BenchSheet, Box, ToTest
-from kit.papers.said import caution, language, on, page_words, printed_line, word
+from kit.papers.said import caution, on, word
 from kit.papers.store_heads import stamp
 from kit.stores import NotAllowed
 from kit.tables.items import bore_text
@@ -48,14 +48,10 @@ def bench_sheet_of(
         .select_related("kind")
     }
     items = Item.objects.in_bulk([entry.item_id for entry, _load in listed])
-    mark = stamp(1, printed_at)
     return BenchSheet(
         title=_("Bench sheet"),
         about=f"{depot}, {on(today)}",
-        stamp=mark,
-        printed=printed_line(mark),
-        page_words=page_words(),
-        lang=language(),
+        stamp=stamp(1, printed_at),
         words=_words(),
         qr_words=_("QR code that reads %(tag)s"),
         rows=[

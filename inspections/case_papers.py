@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from inspections.models import Decision, NoteKind, QuarantineCase
 from kit.models import Item, State
@@ -46,5 +47,5 @@ def _set_aside(case: QuarantineCase) -> str:
 def _found(case: QuarantineCase) -> list[str]:
     kinds = [NoteKind.FINDING, NoteKind.ACTION, NoteKind.REASON]
     return [
-        f"{note.get_kind_display()}: {note.text} ({note.by})" for note in case.notes.filter(kind__in=kinds)
+        f"{_(note.get_kind_display())}: {note.text} ({note.by})" for note in case.notes.filter(kind__in=kinds)
     ]

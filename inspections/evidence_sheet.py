@@ -28,7 +28,7 @@ from inspections.told_records import (
 )
 from kit.models import Deed, Job, LedgerEntry, Reservation
 from kit.papers.dossier import Column, Dossier, Part
-from kit.papers.said import at, caution, language, on, page_words, printed_line
+from kit.papers.said import at, caution, on
 from kit.papers.store_heads import job_head, stamp
 from kit.papers.wording import millimetres
 from kit.planning import NO_LIMIT
@@ -50,9 +50,6 @@ def evidence_of(job: Job, printed_at: datetime | None = None) -> Dossier:
         name=_("Evidence sheet"),
         about=job.reference,
         stamp=mark,
-        printed=printed_line(mark),
-        page_words=page_words(),
-        lang=language(),
         lead=[job.site, str(job.depot)],
         banner=banner,
         banner_more=", ".join(not_met),

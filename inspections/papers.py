@@ -6,12 +6,14 @@ import json
 from datetime import date, datetime
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from inspections.gauges import gauge_standing
 from inspections.models import Inspection
 from inspections.record_values import figures_of, points_of, readings_of
 from kit.models import LedgerEntry
 from kit.papers.bench_record import BenchRecord, FileRow, PointRow
+from kit.papers.said import on
 from kit.papers.store_heads import stamp
 from kit.stores.act import about, label
 
@@ -39,7 +41,7 @@ def bench_record_of(record: Inspection, printed_at: datetime | None = None) -> B
         maker=item.maker,
         serial=item.serial,
         depot=str(item.depot),
-        rule=f"version {version.number}" if version else "",
+        rule=_("version %(n)s") % {"n": version.number} if version else "",
         procedure=version.procedure if version else "",
         source=version.source if version else "",
         certificate=record.certificate,
@@ -71,11 +73,11 @@ def _gauge(record: Inspection) -> list[tuple[str, str]]:
     if gauge is None:
         return []
     return [
-        ("Tag", gauge.tag),
-        ("Kind", gauge.kind.name),
-        ("Serial", gauge.serial),
-        ("Maker", gauge.maker),
-        ("Stood", calibration_of(record, record.done_on)),
+        (_("Tag"), gauge.tag),
+        (_("Kind"), gauge.kind.name),
+        (_("Serial"), gauge.serial),
+        (_("Maker"), gauge.maker),
+        (_("Stood"), calibration_of(record, record.done_on)),
     ]
 
 
@@ -100,8 +102,10 @@ def calibration_of(record: Inspection, day: date) -> str:
 def _standing(record: Inspection) -> str:
     correction = Inspection.objects.filter(corrects=record).first()
     if correction is not None:
-        what = "struck out" if correction.struck else f"replaced by record {correction.pk}"
-        return f"DOES NOT COUNT: {what} on {timezone.localdate(correction.recorded_at)}"
+        day = on(timezone.localdate(correction.recorded_at))
+        if correction.struck:
+            return _("DOES NOT COUNT: struck out on %(day)s") % {"day": day}
+        return _("DOES NOT COUNT: replaced by record %(n)s on %(day)s") % {"n": correction.pk, "day": day}
     if record.struck:
-        return f"STRIKES OUT record {record.corrects_id}"
+        return _("STRIKES OUT record %(n)s") % {"n": record.corrects_id}
     return ""

@@ -24,7 +24,7 @@ from inspections.told_records import (
 from inspections.views.panels import checks_of
 from kit.models import Custody, Item, LedgerEntry, Reservation, State
 from kit.papers.dossier import Column, Dossier, Part
-from kit.papers.said import at, caution, language, on, page_words, printed_line
+from kit.papers.said import at, caution, on
 from kit.papers.store_heads import stamp
 from kit.tables.items import bore_text, use_by_text
 from kit.views.story import told
@@ -49,9 +49,6 @@ def passport_of(item: Item, today: date, printed_at: datetime | None = None) -> 
         name=_("Item passport"),
         about=item.tag,
         stamp=mark,
-        printed=printed_line(mark),
-        page_words=page_words(),
-        lang=language(),
         lead=[item.kind.name, " ".join(part for part in (item.maker, item.serial) if part)],
         banner=banner % {"day": on(today)},
         banner_more=item.state_why if item.state != State.AVAILABLE else item.fit_reason,

@@ -15,7 +15,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from inspections.judging import Calibration
-from inspections.judging.units import written
+from inspections.record_values import figure
 from kit.pictures import INK, line, text
 
 WIDTH = 360
@@ -119,7 +119,7 @@ def _frame(picture: Element, calibration: Calibration, scale: _Scale) -> None:
     for reference in _ticks(sorted({point.reference for point in calibration.points})):
         at = scale.x(float(reference))
         line(picture, at, BOTTOM, at, BOTTOM + 4)
-        text(picture, at, BOTTOM + 16, written(reference), "end" if at > RIGHT - 12 else "middle")
+        text(picture, at, BOTTOM + 16, figure(reference), "end" if at > RIGHT - 12 else "middle")
     words = _("across: reference pressure; upward: error; in %(unit)s") % {"unit": calibration.unit}
     text(picture, RIGHT, BOTTOM + 31, words, "end")
 
@@ -136,7 +136,7 @@ def _limits(picture: Element, scale: _Scale, permissible: Fraction, guard: Fract
     for sign, word in ((1, "+"), (-1, "\N{MINUS SIGN}")):
         at = scale.y(sign * float(permissible))
         line(picture, LEFT, at, RIGHT, at, width=2)
-        text(picture, LEFT - 6, at + 4, f"{word}{written(permissible)}", "end")
+        text(picture, LEFT - 6, at + 4, f"{word}{figure(permissible)}", "end")
         for edge in (permissible - guard, permissible + guard) if guard else ():
             at = scale.y(sign * float(edge))
             line(picture, LEFT, at, RIGHT, at, width=0.75, dashes="2 2")
@@ -218,15 +218,15 @@ def _in_words(calibration: Calibration, permissible: Fraction) -> str:
         for reference, error in _points(calibration, series)
     ]
     limit = _("Permissible error %(limit)s %(unit)s.") % {
-        "limit": written(permissible),
+        "limit": figure(permissible),
         "unit": calibration.unit,
     }
     if not found:
         return limit
     error, at = max(found)
     greatest = _("Greatest error as found %(error)s %(unit)s, at %(at)s %(unit)s.") % {
-        "error": written(error),
-        "at": written(at),
+        "error": figure(error),
+        "at": figure(at),
         "unit": calibration.unit,
     }
     return f"{greatest} {limit}"

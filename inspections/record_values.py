@@ -21,8 +21,14 @@ from inspections.judging.units import written, written_apart
 from inspections.limits import calibration_limits, hold_limits, stated_in
 from inspections.models import Inspection, Method
 from kit.models import State
+from kit.numbers import with_separator
 
 Pairs = list[tuple[Any, Any]]
+
+
+def figure(value: Decimal | Fraction) -> str:
+    """A number as it was read or computed, with the separator of the reader's language."""
+    return with_separator(written(value))
 
 
 def shown(record: Inspection) -> dict[str, Any]:
@@ -50,28 +56,28 @@ def figures_of(record: Inspection) -> Pairs:
             verdict = judge_hold_test(test, hold_limits(version, stated_in(readings)))
             drop, limit = written_apart([abs(verdict.drop), verdict.limit])
             pairs: Pairs = [
-                (_("Rise") if verdict.drop < 0 else _("Drop"), f"{drop} {test.unit}"),
-                (_("Most allowed"), f"{limit} {test.unit}"),
+                (_("Rise") if verdict.drop < 0 else _("Drop"), with_separator(f"{drop} {test.unit}")),
+                (_("Most allowed"), with_separator(f"{limit} {test.unit}")),
             ]
             if verdict.guard:
-                pairs.append((_("Guard"), f"{written(verdict.guard)} {test.unit}"))
-            return [*pairs, (_("Held for"), _("%(n)s minutes") % {"n": written(test.minutes)})]
+                pairs.append((_("Guard"), f"{figure(verdict.guard)} {test.unit}"))
+            return [*pairs, (_("Held for"), _("%(n)s minutes") % {"n": figure(test.minutes)})]
         if readings["method"] == Method.CALIBRATION:
             calibration = Calibration.from_json(readings["calibration"])
             judged = judge_calibration(calibration, calibration_limits(version))
             error, most = written_apart([judged.max_error, judged.permissible])
             pairs = [
-                (_("Greatest error as found"), f"{error} {judged.unit}"),
-                (_("Permissible"), f"{most} {judged.unit}"),
+                (_("Greatest error as found"), with_separator(f"{error} {judged.unit}")),
+                (_("Permissible"), with_separator(f"{most} {judged.unit}")),
             ]
             if judged.hysteresis is not None:
-                pairs.append((_("Hysteresis"), f"{written(judged.hysteresis)} {judged.unit}"))
+                pairs.append((_("Hysteresis"), f"{figure(judged.hysteresis)} {judged.unit}"))
             if judged.guard:
-                pairs.append((_("Guard"), f"{written(judged.guard)} {judged.unit}"))
+                pairs.append((_("Guard"), f"{figure(judged.guard)} {judged.unit}"))
             return pairs
         form = Form.from_json(version.form)
         return [
-            (field.label, f"{record.figures[field.name]:g} {field.printed_unit}".strip())
+            (field.label, with_separator(f"{record.figures[field.name]:g} {field.printed_unit}".strip()))
             for field in form.fields
             if field.name in record.figures
         ]
@@ -88,18 +94,18 @@ def readings_of(record: Inspection) -> Pairs:
     if readings["method"] == Method.HOLD_TEST:
         test = HoldTest.from_json(readings["test"])
         pairs: Pairs = [
-            (_("Start pressure"), f"{written(test.start_pressure)} {test.unit}"),
-            (_("End pressure"), f"{written(test.end_pressure)} {test.unit}"),
-            (_("Held for"), _("%(n)s minutes") % {"n": written(test.minutes)}),
+            (_("Start pressure"), f"{figure(test.start_pressure)} {test.unit}"),
+            (_("End pressure"), f"{figure(test.end_pressure)} {test.unit}"),
+            (_("Held for"), _("%(n)s minutes") % {"n": figure(test.minutes)}),
         ]
         for label, celsius in (
             (_("Temperature at the start"), test.start_c),
             (_("Temperature at the end"), test.end_c),
         ):
             if celsius is not None:
-                pairs.append((label, f"{written(celsius)} °C"))
+                pairs.append((label, f"{figure(celsius)} °C"))
         if test.ambient_bar is not None:
-            pairs.append((_("Barometer"), f"{written(test.ambient_bar)} bar"))
+            pairs.append((_("Barometer"), f"{figure(test.ambient_bar)} bar"))
         return pairs
     if readings["method"] == Method.CALIBRATION:
         return []
@@ -109,7 +115,7 @@ def readings_of(record: Inspection) -> Pairs:
     return [
         (
             labels[name].label if name in labels else name,
-            f"{answer} {labels[name].printed_unit}".strip() if name in labels else answer,
+            with_separator(f"{answer} {labels[name].printed_unit}".strip()) if name in labels else answer,
         )
         for name, answer in readings["answers"].items()
     ]
@@ -122,12 +128,12 @@ def points_of(record: Inspection) -> list[dict[str, str]]:
     calibration = Calibration.from_json(record.readings["calibration"])
 
     def text(value: Decimal | Fraction | None) -> str:
-        return "" if value is None else written(value)
+        return "" if value is None else figure(value)
 
     return [
         {
             "direction": point.direction,
-            "reference": f"{written(point.reference)} {calibration.unit}",
+            "reference": f"{figure(point.reference)} {calibration.unit}",
             "as_found": text(point.as_found),
             "found_error": _error(point.as_found, point.reference),
             "as_left": text(point.as_left),
@@ -141,4 +147,4 @@ def _error(indicated: Decimal | None, reference: Decimal) -> str:
     if indicated is None:
         return ""
     error = indicated - reference
-    return f"{'+' if error > 0 else ''}{written(error)}"
+    return f"{'+' if error > 0 else ''}{figure(error)}"

@@ -20,12 +20,14 @@ from django.utils.text import capfirst
 from django.utils.translation import get_language, gettext
 
 from kit.days import date_format
+from kit.numbers import with_separator
 
 CATALOGUE: Final = Path(__file__).resolve().parent / "locale" / "de" / "LC_MESSAGES" / "sentences.mo"
 _PLACE = re.compile(r"\{(\d+)\}")
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _END = re.compile(r"(?<=[.?!])\s+")
 _LISTED = re.compile(r"(?:\S+, )*\S+ and \S+")  # tags, as a sentence names them
+_NUMBER = re.compile(r"[+-]?\d+\.\d+(?: (?:%|°C|[a-zA-Z]{1,4}))?")
 _LONGEST = 4_000  # characters: what is longer is a paper, not a sentence
 _DEEPEST = 4
 _TOGETHER = 8  # sentences that one pattern may take
@@ -144,6 +146,8 @@ def _part(text: str, depth: int) -> _Said:
         return _Said(text, 0)
     if _DAY.fullmatch(bare):
         return _Said(lead + _day(bare) + trail, len(bare))
+    if _NUMBER.fullmatch(bare):
+        return _Said(lead + with_separator(bare) + trail, len(bare))
     shipped = gettext(bare) if len(bare) < 60 and not bare.isupper() and not bare[0].isdigit() else bare
     if shipped != bare:
         return _Said(lead + shipped + trail, len(bare))

@@ -14,11 +14,11 @@ from django.views.decorators.http import require_safe
 
 from inspections.judging import JudgingFault, Point, judge_calibration, zone
 from inspections.judging.decision import applied_guard, exactly
-from inspections.judging.units import written
 from inspections.limits import calibration_limits
 from inspections.look_back import calibrating_checks, calibration_of
 from inspections.models import Inspection, Review
 from inspections.pictures import picture_of_errors
+from inspections.record_values import figure
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight
 
@@ -66,29 +66,29 @@ def shown_calibration(record: Inspection) -> ShownCalibration | None:
         error = exactly(indicated) - exactly(point.reference)
         # The uncertainty on the certificate widens the guard of its point, as it did in the verdict.
         guard = max(judged.guard, applied_guard(exactly(point.uncertainty or 0), limits.rule))
-        return written(indicated), _signed(error), zone(abs(error), judged.permissible, guard)
+        return figure(indicated), _signed(error), zone(abs(error), judged.permissible, guard)
 
     return ShownCalibration(
         picture_of_errors(read, judged.permissible, judged.guard, f"errors-{record.pk}"),
         [
             PointRow(
                 _("up") if point.direction == "up" else _("down"),
-                written(point.reference),
+                figure(point.reference),
                 *of(point.as_found, point),
                 *of(point.as_left, point),
             )
             for point in read.points
         ],
         judged.unit,
-        written(judged.permissible),
-        written(judged.guard) if judged.guard else "",
-        "" if judged.hysteresis is None else written(judged.hysteresis),
+        figure(judged.permissible),
+        figure(judged.guard) if judged.guard else "",
+        "" if judged.hysteresis is None else figure(judged.hysteresis),
     )
 
 
 def _signed(error: Fraction) -> str:
     sign = "+" if error > 0 else "\N{MINUS SIGN}" if error < 0 else ""
-    return f"{sign}{written(abs(error))}"
+    return f"{sign}{figure(abs(error))}"
 
 
 @require_safe

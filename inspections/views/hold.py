@@ -17,9 +17,9 @@ from inspections.actions.hold_runs import MOST_RUNS, break_off, end_run, seconds
 from inspections.actions.hold_tests import NotEvidence
 from inspections.bench import Gauges, gauges_at, hold_check, is_gauge, usual_start
 from inspections.forms.readings import BreakOffForm, EndForm, SettingForm, StartForm
-from inspections.judging.units import UNITS, written
+from inspections.judging.units import UNITS
 from inspections.models import Check, HoldRun, Inspection
-from inspections.record_values import shown
+from inspections.record_values import figure, shown
 from kit.models import Item
 from kit.stores import NotAllowed, acting
 from kit.views.broke import broken_now, say_what_broke
@@ -78,11 +78,11 @@ def _page(request: HttpRequest, **more: Any) -> HttpResponse:
         {
             "run": run,
             "left": seconds_left(run, now),
-            "asked": written(run.check_run.hold_minutes) if run.check_run.hold_minutes else "",
+            "asked": figure(run.check_run.hold_minutes) if run.check_run.hold_minutes else "",
             "form": forms.get(run.pk) or EndForm(auto_id=f"id_{run.pk}_%s", label_suffix=""),
             "break_off": more.get("broken", {}).get(run.pk) or BreakOffForm(auto_id=f"id_{run.pk}_%s"),
             "focus": run.item_id == more.get("focus"),
-            "start": written(run.start_pressure),
+            "start": figure(run.start_pressure),
         }
         for run in sorted(runs, key=lambda run: (run.started_by != me, run.started_at))
     ]

@@ -21,8 +21,7 @@ from inspections.views.panels import BENCH_DAYS
 from kit.models import Deed
 from kit.papers.bench_record import bench_record_pdf
 from kit.papers.bench_sheet import bench_sheet_pdf
-from kit.papers.dossier import Dossier, dossier_pdf
-from kit.papers.said import in_language
+from kit.papers.dossier import Dossier, dossier_pdf, in_language
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk, told
 from kit.views.found import item_in_sight, job_in_sight

@@ -6,9 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.utils.translation import gettext as _
+
+from kit.papers.said import word
 from kit.papers.stamp import Stamp, needs_text, needs_time_zone
 from kit.papers.typeset import Plain, qr_svg, typeset
-from kit.papers.wording import moment
+from kit.papers.wording import day, moment
 
 Pairs = Sequence[tuple[str, str]]
 
@@ -79,44 +82,52 @@ class BenchRecord:
 
 def bench_record_pdf(record: BenchRecord) -> bytes:
     """The record as a tagged PDF (PDF/UA-1) for a mono A4 printer: one page, more only if its form is very long."""
-    when = moment(record.done_at) if record.done_at else record.done_on.isoformat()
-    entry = f"{record.entry} · {record.entry_hash[:12]}" if record.entry else "not found"
+    when = moment(record.done_at) if record.done_at else day(record.done_on)
+    entry = f"{record.entry} · {record.entry_hash[:12]}" if record.entry else _("not found")
     data: dict[str, Plain] = {
         "tag": record.tag,
         "qr": qr_svg(record.tag),
-        "kind": record.kind,
+        "kind": word(record.kind),
         "serial": record.serial,
         "maker": record.maker,
-        "check": record.check,
-        "verdict": record.verdict.upper(),
-        "as_left": record.as_left.upper(),
-        "why": record.why,
-        "standing": record.standing,
+        "check": word(record.check),
+        "verdict": _(record.verdict).upper() if record.verdict else "",
+        "as_left": _(record.as_left).upper() if record.as_left else "",
+        "why": word(record.why),
+        "standing": word(record.standing),
         "about": [
-            ["Done on", when],
-            ["Done by", record.by],
-            ["Depot", record.depot],
-            ["Procedure", record.procedure],
-            ["Rule", record.rule],
-            ["Source", record.source],
-            ["Certificate", record.certificate],
-            ["Recorded", moment(record.recorded_at)],
-            ["By", record.recorded_by],
-            ["Ledger entry", entry],
+            [_("Done on"), when],
+            [_("Done by"), record.by],
+            [_("Depot"), record.depot],
+            [_("Procedure"), record.procedure],
+            [_("Rule"), word(record.rule)],
+            [_("Source"), word(record.source)],
+            [_("Certificate"), record.certificate],
+            [_("Recorded"), moment(record.recorded_at)],
+            [_("By"), record.recorded_by],
+            [_("Ledger entry"), entry],
         ],
         "note": record.note,
         "gauge": _pairs(record.gauge),
         "readings": _pairs(record.readings),
         "figures": _pairs(record.figures),
         "points": [
-            [p.direction, p.reference, p.as_found, p.found_error, p.as_left, p.left_error]
+            [
+                _(p.direction) if p.direction else "",
+                p.reference,
+                p.as_found,
+                p.found_error,
+                p.as_left,
+                p.left_error,
+            ]
             for p in record.points
         ],
         "files": [[one.name, one.sha256] for one in record.files],
-        "loose_sheet": f"record {record.number}",
+        "loose_sheet": _("record %(n)s") % {"n": record.number},
     }
-    return typeset("test_record", f"Test record {record.number}: {record.tag}", record.stamp, data)
+    title = _("Test record %(n)s: %(tag)s") % {"n": record.number, "tag": record.tag}
+    return typeset("test_record", title, record.stamp, data)
 
 
 def _pairs(pairs: Pairs) -> list[Plain]:
-    return [[name, value] for name, value in pairs]
+    return [[word(name), word(value)] for name, value in pairs]

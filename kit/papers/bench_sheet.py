@@ -44,9 +44,6 @@ class BenchSheet:
     title: str
     about: str
     stamp: Stamp
-    printed: str
-    page_words: tuple[str, str, str]
-    lang: str
     words: Mapping[str, str]
     qr_words: str
     rows: Sequence[ToTest]
@@ -58,9 +55,6 @@ def bench_sheet_pdf(sheet: BenchSheet) -> bytes:
     if not sheet.rows:
         raise ValueError("Nothing is to be tested, so there is no bench sheet.")
     data: dict[str, Plain] = {
-        "lang": sheet.lang,
-        "printed": sheet.printed,
-        "page_words": list(sheet.page_words),
         "name": sheet.title,
         "about": sheet.about,
         "words": dict(sheet.words),

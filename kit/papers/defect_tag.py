@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext as _
+
 from kit.papers.printable import printable
+from kit.papers.said import word
 from kit.papers.typeset import Plain, qr_svg, typeset
 from kit.papers.values import DefectTag, TagSheet
 from kit.papers.wording import moment
@@ -17,18 +20,18 @@ def defect_tag_pdf(tag: DefectTag, sheet: TagSheet = TagSheet.A6) -> bytes:
         "sheet": sheet.value,
         "tag": tag.tag,
         "qr": qr_svg(tag.tag),
-        "kind": printable(tag.kind, ONE_LINE),
+        "kind": printable(word(tag.kind), ONE_LINE),
         "serial": printable(tag.serial, ONE_LINE),
         "maker": printable(tag.maker, ONE_LINE),
-        "why": tag.why,
-        "found": tag.found or "nothing recorded",
+        "why": word(tag.why),
+        "found": word(tag.found) or _("nothing recorded"),
         "facts": [
-            ["By", printable(tag.set_aside_by, ONE_LINE)],
-            ["When", moment(tag.set_aside_at)],
-            ["Job", printable(tag.job, ONE_LINE)],
-            ["Case", printable(tag.case, ONE_LINE)],
-            ["Depot", printable(tag.depot, ONE_LINE)],
-            ["Place", printable(tag.place, ONE_LINE)],
+            [_("By"), printable(tag.set_aside_by, ONE_LINE)],
+            [_("When"), moment(tag.set_aside_at)],
+            [_("Job"), printable(tag.job, ONE_LINE)],
+            [_("Case"), printable(word(tag.case), ONE_LINE)],
+            [_("Depot"), printable(tag.depot, ONE_LINE)],
+            [_("Place"), printable(tag.place, ONE_LINE)],
         ],
     }
-    return typeset("defect_tag", f"Defect tag {tag.tag}", tag.stamp, data)
+    return typeset("defect_tag", _("Defect tag %(tag)s") % {"tag": tag.tag}, tag.stamp, data)

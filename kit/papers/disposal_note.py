@@ -6,6 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils.translation import gettext as _
+
+from kit.papers.said import word
 from kit.papers.stamp import Stamp, needs_text, needs_time_zone
 from kit.papers.typeset import Plain, qr_svg, typeset
 from kit.papers.wording import moment
@@ -44,19 +47,19 @@ def disposal_note_pdf(note: DisposalNote) -> bytes:
     data: dict[str, Plain] = {
         "tag": note.tag,
         "qr": qr_svg(note.tag),
-        "kind": note.kind,
-        "cause": note.cause,
+        "kind": word(note.kind),
+        "cause": word(note.cause),
         "facts": [
-            ["Serial", note.serial],
-            ["Maker", note.maker],
-            ["Batch", note.batch],
-            ["Depot", note.depot],
-            ["Withdrawn by", note.withdrawn_by],
-            ["Withdrawn", moment(note.withdrawn_at)],
-            ["Case", note.case],
-            ["Job", note.job],
+            [_("Serial"), note.serial],
+            [_("Maker"), note.maker],
+            [_("Batch"), note.batch],
+            [_("Depot"), note.depot],
+            [_("Withdrawn by"), note.withdrawn_by],
+            [_("Withdrawn"), moment(note.withdrawn_at)],
+            [_("Case"), note.case],
+            [_("Job"), note.job],
         ],
-        "set_aside": note.set_aside,
-        "found": list(note.found),
+        "set_aside": word(note.set_aside),
+        "found": [word(each) for each in note.found],
     }
-    return typeset("disposal_note", f"Disposal note {note.tag}", note.stamp, data)
+    return typeset("disposal_note", _("Disposal note %(tag)s") % {"tag": note.tag}, note.stamp, data)

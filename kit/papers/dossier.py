@@ -7,8 +7,9 @@ in the language in which it is asked for; the sheet itself has none of its own.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from kit.papers.said import word
 from kit.papers.stamp import Stamp, needs_text
 from kit.papers.typeset import Plain, qr_svg, typeset
 
@@ -54,14 +55,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Dossier:
-    """`name` is what the paper is ("Item passport"), `about` what it is about; `code` is printed as a QR code."""
+    """`name` is what the paper is ("Item passport"), `about` what it is about; `code` is printed as a QR code.
+
+    Whoever fills it says its words in the language in which it is printed.
+    """
 
     name: str
     about: str
     stamp: Stamp
-    printed: str
-    page_words: tuple[str, str, str]
-    lang: str
     lead: Sequence[str] = ()
     banner: str = ""
     banner_more: str = ""
@@ -75,11 +76,8 @@ class Dossier:
 
 
 def dossier_pdf(paper: Dossier) -> bytes:
-    """The paper as a tagged PDF (PDF/UA-1) in its own language, for a mono A4 printer."""
+    """The paper as a tagged PDF (PDF/UA-1) in the active language, for a mono A4 printer."""
     data: dict[str, Plain] = {
-        "lang": paper.lang,
-        "printed": paper.printed,
-        "page_words": list(paper.page_words),
         "name": paper.name,
         "about": paper.about,
         "lead": list(paper.lead),
@@ -105,3 +103,25 @@ def dossier_pdf(paper: Dossier) -> bytes:
         ],
     }
     return typeset("dossier", f"{paper.name} {paper.about}", paper.stamp, data, longest=LONGEST_TEXT)
+
+
+def in_language(paper: Dossier) -> Dossier:
+    """The paper with such names and sentences said in its language; codes and hashes stay as they are."""
+    return replace(
+        paper,
+        lead=[word(text) for text in paper.lead],
+        banner_more=word(paper.banner_more),
+        parts=[_part(part) for part in paper.parts],
+    )
+
+
+def _part(part: Part) -> Part:
+    return replace(
+        part,
+        said=[word(text) for text in part.said],
+        facts=[(name, word(value)) for name, value in part.facts],
+        rows=[
+            [text if column.mono else word(text) for text, column in zip(row, part.columns, strict=True)]
+            for row in part.rows
+        ],
+    )

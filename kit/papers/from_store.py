@@ -9,7 +9,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
+from django.utils.translation import gettext as _
+
 from kit.models import Custody, Item, Job, Standing
+from kit.papers.said import word
 from kit.papers.store_heads import job_head, paper_piece, stamp, where
 from kit.papers.store_notes import defect_tag_of, issue_note_of, return_note_of
 from kit.papers.store_transfers import transfer_note_of
@@ -121,7 +124,12 @@ def _piece(item: Item, line: Line, reserved: bool, known: Candidate, as_of: date
         until, reason = min(failed, default=as_of), f"not fit: {reason}"
     elif until == NO_LIMIT:
         until, reason = None, ""
-    piece = paper_piece(item, line.name if reserved else f"{line.name}, not reserved yet", until, reason)
+    piece = paper_piece(
+        item,
+        line.name if reserved else _("%(line)s, not reserved yet") % {"line": word(line.name)},
+        until,
+        reason,
+    )
     together = goes_with(item.set_name, item.kind.name, item.mark, line.kind, line.assembly)
     return replace(piece, goes_with=together)
 

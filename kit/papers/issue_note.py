@@ -2,37 +2,40 @@
 
 from __future__ import annotations
 
-from kit.papers.load_list import counted_facts, job_facts, named_line, piece_facts
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from kit.papers.load_list import counted_facts, job_facts, named_job, named_line, piece_facts
+from kit.papers.said import word
 from kit.papers.typeset import Plain, typeset
 from kit.papers.values import IssueNote, ShortIssue
-from kit.papers.wording import counted, moment
+from kit.papers.wording import moment, pieces_and_lots
 
 
 def issue_note_pdf(note: IssueNote) -> bytes:
     """The issue note as a tagged A4 PDF (PDF/UA-1), for the crew and for the file."""
-    lines_short = counted(len(note.shorts), "line")
-    banner = f"ISSUED SHORT: {lines_short} not filled" if note.shorts else "ISSUED IN FULL"
-    out = counted(len(note.pieces), "piece")
-    if note.lots:
-        out += f" and {counted(len(note.lots), 'lot')} of counted stock"
+    short = len(note.shorts)
+    words = ngettext("ISSUED SHORT: %(n)s line not filled", "ISSUED SHORT: %(n)s lines not filled", short)
+    banner = words % {"n": short} if short else _("ISSUED IN FULL")
     data: dict[str, Plain] = {
         "number": note.number,
-        "job_reference": note.job.reference,
+        "job": named_job(note.job),
         "facts": [
             *job_facts(note.job),
-            ["Issued by", note.issued_by],
-            ["Received by", note.received_by],
-            ["Issued", moment(note.issued_at)],
+            [_("Issued by"), note.issued_by],
+            [_("Received by"), note.received_by],
+            [_("Issued"), moment(note.issued_at)],
         ],
         "banner": banner,
-        "banner_more": f"{out} went out.",
+        "banner_more": _("%(what)s went out.") % {"what": pieces_and_lots(len(note.pieces), len(note.lots))},
         "loose_sheet": banner if note.shorts else "",
         "shorts": [_short_issue(short) for short in note.shorts],
-        "pieces": [{**piece_facts(piece), "concession": piece.concession} for piece in note.pieces],
+        "pieces": [{**piece_facts(piece), "concession": word(piece.concession)} for piece in note.pieces],
         "lots": [counted_facts(lot) for lot in note.lots],
         "note": note.note,
     }
-    return typeset("issue_note", f"Issue note {note.number}, job {note.job.reference}", note.stamp, data)
+    title = _("Issue note %(number)s, job %(job)s") % {"number": note.number, "job": note.job.reference}
+    return typeset("issue_note", title, note.stamp, data)
 
 
 def _short_issue(short: ShortIssue) -> Plain:
@@ -40,6 +43,6 @@ def _short_issue(short: ShortIssue) -> Plain:
         "line": named_line(short.line, short.kind),
         "needed": short.needed,
         "issued": short.issued,
-        "reason": short.reason or "no reason recorded",
+        "reason": word(short.reason) or _("no reason recorded"),
         "agreed_by": short.agreed_by,
     }

@@ -12,7 +12,6 @@ from kit.label_stock import LabelStock
 from kit.papers.printable import printable
 from kit.papers.stamp import Stamp, needs_text
 from kit.papers.typeset import Plain, QrSvg, qr_svg, typeset
-from kit.papers.wording import counted
 
 QUIET_MODULES = 2
 """Clear space round a Data Matrix; ISO/IEC 16022 asks for one module, a blurred print is glad of a second."""
@@ -66,7 +65,9 @@ def labels_pdf(
     if not labels:
         raise ValueError("No label is asked for: choose an item or more.")
     if not 1 <= start <= stock.a_page:
-        raise ValueError(f"Position {start} is not on the sheet: it has {counted(stock.a_page, 'label')}.")
+        raise ValueError(
+            f"Position {start} is not on the sheet: it has {stock.a_page} {'label' if stock.a_page == 1 else 'labels'}."
+        )
     draw, name = (qr_svg, "QR code") if symbology is Symbology.QR else (data_matrix_svg, "Data Matrix code")
     data: dict[str, Plain] = {
         "lang": words.lang,

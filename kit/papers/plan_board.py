@@ -7,9 +7,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from kit.papers.said import word
 from kit.papers.stamp import Stamp, needs_count, needs_text
 from kit.papers.typeset import Plain, typeset
-from kit.papers.wording import counted, day, weekday
+from kit.papers.wording import day, weekday
 
 DayMark = Literal["", "job", "late", "turn"]
 
@@ -86,9 +90,12 @@ def plan_board_pdf(board: PlanBoard) -> bytes:
     sheets = [sheet for week in board.weeks for sheet in _sheets(week, whose, board.as_of)]
     data: dict[str, Plain] = {"sheets": list(sheets)}
     first, last = board.weeks[0].first, board.weeks[-1].first + timedelta(days=6)
-    return typeset(
-        "plan_board", f"Plan board, {whose}, {weekday(first)} to {weekday(last)}", board.stamp, data
-    )
+    title = _("Plan board, %(whose)s, %(first)s to %(last)s") % {
+        "whose": whose,
+        "first": weekday(first),
+        "last": weekday(last),
+    }
+    return typeset("plan_board", title, board.stamp, data)
 
 
 def sizes(rows: int) -> tuple[float, float]:
@@ -105,21 +112,21 @@ def _sheets(week: PlanWeek, whose: str, as_of: date) -> list[Plain]:
     for number, rows in enumerate(parts, start=1):
         lacks = _fitting(week.lacks, MOST_ROWS - len(rows)) if number == 1 else []
         height, size = sizes(len(rows) + len(lacks))
-        heading = f"Plan of {whose}, week of {weekday(week.first)}"
+        heading = _("Plan of %(whose)s, week of %(day)s") % {"whose": whose, "day": weekday(week.first)}
         if len(parts) > 1:
-            heading += f", sheet {number} of {len(parts)}"
+            heading += _(", sheet %(n)s of %(all)s") % {"n": number, "all": len(parts)}
         found.append(
             {
                 "heading": heading,
-                "as_of": f"as of {weekday(as_of)}",
-                "count": counted(len(week.rows), "job"),
+                "as_of": _("as of %(day)s") % {"day": weekday(as_of)},
+                "count": ngettext("%(n)s job", "%(n)s jobs", len(week.rows)) % {"n": len(week.rows)},
                 "days": days,
                 "height_mm": f"{height:.2f}",
                 "size_pt": f"{size:.2f}",
                 "rows": [_row(row, week.first) for row in rows],
                 "lacks": [
                     {
-                        "kind": lack.kind,
+                        "kind": word(lack.kind),
                         "lacking": lack.lacking,
                         "holding": lack.holding,
                         "days": [f"−{n}" if n else "" for n in lack.days],
@@ -148,13 +155,13 @@ def _fitting(lacks: Sequence[LackRow], room: int) -> list[LackRow]:
         return ordered
     kept, rest = ordered[: room - 1], ordered[room - 1 :]
     days = tuple(sum(lack.days[n] for lack in rest) for n in range(7))
-    names = ", ".join(lack.kind for lack in rest)
-    return [*kept, LackRow(f"{len(rest)} further kinds", days, names, "see the screen")]
+    names = ", ".join(word(lack.kind) for lack in rest)
+    return [*kept, LackRow(_("%(n)s further kinds") % {"n": len(rest)}, days, names, _("see the screen"))]
 
 
 def _day(which: date, as_of: date) -> Plain:
-    when = "today" if which == as_of else "past" if which < as_of else ""
-    return {"name": weekday(which).rsplit("\u00a0", 1)[0], "when": when}
+    when = _("today") if which == as_of else _("past") if which < as_of else ""
+    return {"name": weekday(which).rsplit("\u00a0", 1)[0], "when": when, "today": which == as_of}
 
 
 def _row(row: PlanRow, first: date) -> Plain:
@@ -169,12 +176,12 @@ def _row(row: PlanRow, first: date) -> Plain:
         n = m
     beyond = []
     if row.load_on < first:
-        beyond.append(f"from {short_day(row.load_on)}")
+        beyond.append(_("from %(day)s") % {"day": short_day(row.load_on)})
     if row.return_on > first + timedelta(days=6):
-        beyond.append(f"to {short_day(row.return_on)}")
+        beyond.append(_("to %(day)s") % {"day": short_day(row.return_on)})
     return {
         "reference": row.reference,
-        "revision": f"rev {row.revision}",
+        "revision": _("rev %(n)s") % {"n": row.revision},
         "crew": row.crew,
         "site": row.site,
         "beyond": " ".join(beyond),

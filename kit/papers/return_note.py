@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from kit.papers.load_list import job_facts, named_line
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from kit.papers.load_list import job_facts, named_job, named_line
+from kit.papers.said import word
 from kit.papers.typeset import Plain, qr_svg, typeset
 from kit.papers.values import NextStep, Outcome, ReturnedPiece, ReturnNote
-from kit.papers.wording import counted, moment
+from kit.papers.wording import moment, pieces
 
 # What needs doing first stands first.
 _GROUPS = {
-    NextStep.QUARANTINE: "Set aside, to quarantine",
-    NextStep.LOOK_FOR: "Missing, to be found",
-    NextStep.AWAITING_CHECK: "Awaiting a check, not to go out before it",
-    NextStep.TO_STORE: "Back to store",
+    NextStep.QUARANTINE: gettext_lazy("Set aside, to quarantine"),
+    NextStep.LOOK_FOR: gettext_lazy("Missing, to be found"),
+    NextStep.AWAITING_CHECK: gettext_lazy("Awaiting a check, not to go out before it"),
+    NextStep.TO_STORE: gettext_lazy("Back to store"),
 }
 
 
@@ -21,12 +25,12 @@ def return_note_pdf(note: ReturnNote) -> bytes:
     banner = _banner(note)
     data: dict[str, Plain] = {
         "number": note.number,
-        "job_reference": note.job.reference,
+        "job": named_job(note.job),
         "facts": [
             *job_facts(note.job),
-            ["Handed in by", note.handed_in_by],
-            ["Taken by", note.taken_back_by],
-            ["Taken back", moment(note.taken_back_at)],
+            [_("Handed in by"), note.handed_in_by],
+            [_("Taken by"), note.taken_back_by],
+            [_("Taken back"), moment(note.taken_back_at)],
         ],
         "banner": banner,
         "banner_more": _tally(note),
@@ -47,30 +51,31 @@ def return_note_pdf(note: ReturnNote) -> bytes:
         ],
         "note": note.note,
     }
-    return typeset("return_note", f"Return note {note.number}, job {note.job.reference}", note.stamp, data)
+    title = _("Return note %(number)s, job %(job)s") % {"number": note.number, "job": note.job.reference}
+    return typeset("return_note", title, note.stamp, data)
 
 
 def _banner(note: ReturnNote) -> str:
     if note.still_out:
-        return f"PART RETURN: {counted(len(note.still_out), 'piece')} still on site"
+        return _("PART RETURN: %(pieces)s still on site") % {"pieces": pieces(len(note.still_out))}
     missing = sum(piece.outcome is Outcome.MISSING for piece in note.pieces)
     if missing:
-        return f"RETURNED SHORT: {counted(missing, 'piece')} missing"
-    return f"RETURNED: {counted(len(note.pieces), 'piece')}"
+        return _("RETURNED SHORT: %(pieces)s missing") % {"pieces": pieces(missing)}
+    return _("RETURNED: %(pieces)s") % {"pieces": pieces(len(note.pieces))}
 
 
 def _tally(note: ReturnNote) -> str:
     tally = {outcome: sum(piece.outcome is outcome for piece in note.pieces) for outcome in Outcome}
-    return ", ".join(f"{number} {outcome.value}" for outcome, number in tally.items() if number)
+    return ", ".join(f"{number} {_(outcome.value)}" for outcome, number in tally.items() if number)
 
 
 def _groups(note: ReturnNote) -> list[Plain]:
     groups: list[Plain] = []
     for step, heading in _GROUPS.items():
-        pieces = [piece for piece in note.pieces if piece.next_step is step]
-        if pieces:
-            name = f"{heading}: {counted(len(pieces), 'piece')}"
-            groups.append({"name": name, "pieces": [_returned(piece) for piece in pieces]})
+        going = [piece for piece in note.pieces if piece.next_step is step]
+        if going:
+            name = f"{heading}: {pieces(len(going))}"
+            groups.append({"name": name, "pieces": [_returned(piece) for piece in going]})
     return groups
 
 
@@ -80,11 +85,11 @@ def _returned(piece: ReturnedPiece) -> Plain:
         "qr": qr_svg(piece.tag),
         "serial": piece.serial,
         "maker": piece.maker,
-        "kind": piece.kind,
-        "line": "" if piece.line == piece.kind else piece.line,
+        "kind": word(piece.kind),
+        "line": "" if piece.line == piece.kind else word(piece.line),
         "goes_with": piece.goes_with,
-        "outcome": piece.outcome.value.upper(),
-        "next_step": piece.next_step.value,
-        "next_detail": piece.next_detail,
+        "outcome": _(piece.outcome.value).upper(),
+        "next_step": _(piece.next_step.value),
+        "next_detail": word(piece.next_detail),
         "note": piece.note,
     }

@@ -45,7 +45,7 @@ class LedgerMark:
             )
 
     def __str__(self) -> str:
-        return f"ledger {self.entry} · {self.hash_hex[:HASH_DIGITS_SHOWN].lower()}"
+        return f"{self.entry} · {self.hash_hex[:HASH_DIGITS_SHOWN].lower()}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from kit.models import Custody, Item, Job, LedgerEntry
 from kit.papers.stamp import LedgerMark, Stamp
 from kit.papers.values import JobHead, Piece
-from kit.papers.wording import wall_class
+from kit.papers.wording import day, millimetres, wall_class
 from kit.stores import NotAllowed
 from kit.stores.knowledge import mains_of_job
 
@@ -18,7 +19,11 @@ def job_head(job: Job) -> JobHead:
     """The job as a paper's head names it."""
     sdr = wall_class(job.main_material, job.main_sdr)
     mains = mains_of_job(job)
-    wall = f"wall {job.main_wall_mm:f} mm" if job.main_wall_mm is not None else ""
+    wall = (
+        _("wall %(wall)s mm") % {"wall": millimetres(job.main_wall_mm)}
+        if job.main_wall_mm is not None
+        else ""
+    )
     return JobHead(
         reference=job.reference,
         site=job.site,
@@ -64,6 +69,10 @@ def place_name(item: Item) -> str:
 def where(item: Item) -> str:
     """Where the piece is fetched: its place, or how it gets here."""
     if item.custody == Custody.IN_TRANSIT:
-        expected = f", expected {item.arrives_on.isoformat()}" if item.arrives_on else ""
-        return f"In transit from {item.depot}{expected}"
+        if item.arrives_on is None:
+            return _("In transit from %(depot)s") % {"depot": item.depot}
+        return _("In transit from %(depot)s, expected %(day)s") % {
+            "depot": item.depot,
+            "day": day(item.arrives_on),
+        }
     return place_name(item)

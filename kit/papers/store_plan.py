@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from kit.models import Depot, Job, LedgerEntry
 from kit.papers.plan_board import LackRow, PlanBoard, PlanRow, PlanWeek, short_day
@@ -59,16 +60,16 @@ def _row(bar: Bar, days: tuple[date, ...]) -> PlanRow:
 def _stands(bar: Bar) -> str:
     load = bar.load
     if bar.how == "late-back":
-        return f"OVERDUE since {short_day(bar.job.return_on)}"
+        return _("OVERDUE since %(day)s") % {"day": short_day(bar.job.return_on)}
     if bar.how == "not-loaded":
-        return f"NOT LOADED on {short_day(bar.job.load_on)}"
+        return _("NOT LOADED on %(day)s") % {"day": short_day(bar.job.load_on)}
     if bar.how == "out":
-        return f"out, {bar.unfit} NO LONGER FIT" if bar.unfit else "out"
+        return _("out, %(n)s NO LONGER FIT") % {"n": bar.unfit} if bar.unfit else _("out")
     if bar.how == "broken":
-        return f"BROKEN, {load.broken} to replace"
+        return _("BROKEN, %(n)s to replace") % {"n": load.broken}
     if bar.how == "short":
-        return f"SHORT of {load.missing} in {load.needed}"
-    return "complete"
+        return _("SHORT of %(n)s in %(all)s") % {"n": load.missing, "all": load.needed}
+    return _("complete")
 
 
 def _lack(scarce: Scarce, days: tuple[date, ...]) -> LackRow:
@@ -76,5 +77,5 @@ def _lack(scarce: Scarce, days: tuple[date, ...]) -> LackRow:
         return ", ".join(f"{job.reference} {n}" for job, n in pairs)
 
     days_short = tuple(scarce.short_on.get(each, 0) for each in days)
-    holding = f"have it: {named(scarce.holding)}" if scarce.holding else ""
+    holding = _("have it: %(jobs)s") % {"jobs": named(scarce.holding)} if scarce.holding else ""
     return LackRow(scarce.kind, days_short, named(scarce.lacking), holding)

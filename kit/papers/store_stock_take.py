@@ -11,7 +11,7 @@ from django.utils.translation import ngettext
 
 from kit.models import LedgerEntry, StockTake
 from kit.papers.dossier import Column, Dossier, Part
-from kit.papers.said import at, caution, language, page_words, printed_line
+from kit.papers.said import at, caution
 from kit.papers.store_heads import stamp
 from kit.stores import LineNow, lines_now
 from kit.stores.act import about
@@ -34,7 +34,6 @@ def result_of(take: StockTake, printed_at: datetime | None = None) -> Dossier:
     """The result as it stands, in the active language; of an open count it says that it is not closed."""
     lines = lines_now(take)
     left = sum(now.open for now in lines)
-    mark = stamp(1, printed_at)
     if take.open:
         banner = _("NOT CLOSED YET: this is how it stands")
     else:
@@ -42,10 +41,7 @@ def result_of(take: StockTake, printed_at: datetime | None = None) -> Dossier:
     return Dossier(
         name=_("Stock-take"),
         about=str(take),
-        stamp=mark,
-        printed=printed_line(mark),
-        page_words=page_words(),
-        lang=language(),
+        stamp=stamp(1, printed_at),
         lead=[take.where],
         banner=banner,
         banner_more=ngettext("%(n)s is left to settle.", "%(n)s are left to settle.", left) % {"n": left}

@@ -6,11 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.translation import gettext as _
+
 from kit.papers.load_list import counted_facts, piece_facts
+from kit.papers.said import word
 from kit.papers.stamp import Stamp, needs_text
 from kit.papers.typeset import Plain, qr_svg, typeset
 from kit.papers.values import CountedLot, Piece
-from kit.papers.wording import counted, day, weekday
+from kit.papers.wording import day, pieces_and_lots, weekday
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,19 +70,18 @@ class TransferNote:
 
 def transfer_note_pdf(note: TransferNote) -> bytes:
     """The note as a tagged A4 PDF (PDF/UA-1): it goes with the van, is ticked and signed, and stays with the kit."""
-    goes = counted(len(note.pieces), "piece")
-    if note.lots:
-        goes += f" and {counted(len(note.lots), 'lot')} of counted stock"
+    goes = pieces_and_lots(len(note.pieces), len(note.lots))
+    way = _("%(leaves)s to %(to)s") % {"leaves": note.leaves, "to": note.to}
     data: dict[str, Plain] = {
         "number": note.number,
         "qr": qr_svg(note.code),
         "tag": note.code,
-        "way": f"{note.leaves} to {note.to}",
+        "way": way,
         "facts": [
-            ["Sent on", weekday(note.sent_on)],
-            ["Expected", weekday(note.arrives_on)],
-            ["Sent by", note.sent_by],
-            ["Carried by", note.carrier],
+            [_("Sent on"), weekday(note.sent_on)],
+            [_("Expected"), weekday(note.arrives_on)],
+            [_("Sent by"), note.sent_by],
+            [_("Carried by"), note.carrier],
         ],
         "loose_sheet": goes,
         "goes": goes,
@@ -87,26 +89,29 @@ def transfer_note_pdf(note: TransferNote) -> bytes:
         "lots": [_lot(sent) for sent in note.lots],
         "note": note.note,
     }
-    return typeset(
-        "transfer_note", f"Transfer note {note.number}, {note.leaves} to {note.to}", note.stamp, data
-    )
+    title = _("Transfer note %(number)s, %(way)s") % {"number": note.number, "way": way}
+    return typeset("transfer_note", title, note.stamp, data)
 
 
 def _piece(sent: SentPiece, sent_on: date) -> Plain:
     until = sent.piece.fit_until
     return {
         **piece_facts(sent.piece),
-        "caution": "out of date when sent" if until is not None and until < sent_on else "",
+        "caution": _("out of date when sent") if until is not None and until < sent_on else "",
         "inspections": [_inspection(one) for one in sent.inspections],
-        "outcome": sent.outcome,
+        "outcome": word(sent.outcome),
     }
 
 
 def _inspection(one: LastInspection) -> Plain:
-    done = f"{one.verdict or 'done'} {day(one.done_on)}" if one.done_on else "never done"
-    due = f"due {day(one.due_on)}" if one.due_on else "due before it goes out"
+    done = (
+        f"{_(one.verdict) if one.verdict else _('done')} {day(one.done_on)}"
+        if one.done_on
+        else _("never done")
+    )
+    due = _("due %(day)s") % {"day": day(one.due_on)} if one.due_on else _("due before it goes out")
     known = ", ".join(part for part in (one.certificate, one.by) if part)
-    return {"check": one.check, "done": f"{done}, {known}" if known else done, "due": due}
+    return {"check": word(one.check), "done": f"{done}, {known}" if known else done, "due": due}
 
 
 def _lot(sent: SentLot) -> Plain:
@@ -116,6 +121,6 @@ def _lot(sent: SentLot) -> Plain:
         **facts,
         "tag": sent.lot.lot,
         "qr": qr_svg(sent.lot.lot),
-        "part_of": f"part of {sent.part_of}" if sent.part_of else "",
+        "part_of": _("part of %(lot)s") % {"lot": sent.part_of} if sent.part_of else "",
         "outcome": sent.outcome,
     }

@@ -13,9 +13,12 @@ from pathlib import Path
 
 import segno
 import typst
+from django.utils.translation import gettext as _
 
 from kit.papers.fonts import fonts
 from kit.papers.printable import LONGEST_TEXT, printable
+from kit.papers.said import language
+from kit.papers.sheet_words import sheet_words
 from kit.papers.stamp import Stamp
 from kit.papers.wording import moment
 
@@ -33,14 +36,18 @@ def typeset(
 ) -> bytes:
     """The PDF of `sheet` (a name in `sheets/`) filled with `data`: tagged (PDF/UA-1), dated, no text over `longest`.
 
-    English, unless `data` brings `lang` and with it `printed` and `page_words` ("page", "of", "ledger") so.
+    The sheet's own words come in the active language; those in `data` are the caller's.
 
-    The same data give the same bytes. Raises typst.TypstError if the sheet is at fault, never for a text.
+    The same data in the same language give the same bytes. Raises typst.TypstError if the sheet is at fault, as when it
+    says a word that `sheet_words` lacks, never for a text.
     """
     inputs: dict[str, Plain] = {
         "title": printable(title),
-        "printed": f"Printed {moment(stamp.printed_at)} · revision {stamp.revision}",
-        "ledger": str(stamp.ledger),
+        "lang": language(),
+        "says": dict(sheet_words()),
+        "printed": _("Printed %(at)s · revision %(n)s")
+        % {"at": moment(stamp.printed_at), "n": stamp.revision},
+        "ledger": _("ledger %(entry)s") % {"entry": stamp.ledger},
         **{key: _printable(value, longest) for key, value in data.items()},
     }
     pdf = typst.compile(

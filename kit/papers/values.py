@@ -12,6 +12,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from enum import Enum
 
+from django.utils.translation import gettext_noop as _
+
 from kit.papers.cautions import usual_cautions
 from kit.papers.stamp import Stamp, needs_count, needs_text, needs_time_zone
 
@@ -181,21 +183,21 @@ class IssueNote:
 
 
 class Outcome(Enum):
-    """How a piece came back; the value is what is printed."""
+    """How a piece came back; the value is what is printed, in English."""
 
-    USED = "used"
-    UNUSED = "unused"
-    DAMAGED = "damaged"
-    MISSING = "missing"
+    USED = _("used")
+    UNUSED = _("unused")
+    DAMAGED = _("damaged")
+    MISSING = _("missing")
 
 
 class NextStep(Enum):
-    """Where a piece that came back goes; the value is what is printed."""
+    """Where a piece that came back goes; the value is what is printed, in English."""
 
-    TO_STORE = "back to store"
-    AWAITING_CHECK = "awaiting check"
-    QUARANTINE = "quarantine"
-    LOOK_FOR = "to be found"
+    TO_STORE = _("back to store")
+    AWAITING_CHECK = _("awaiting check")
+    QUARANTINE = _("quarantine")
+    LOOK_FOR = _("to be found")
 
 
 @dataclass(frozen=True, slots=True)

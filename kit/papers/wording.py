@@ -1,26 +1,30 @@
-"""How dates, moments, sizes and counts read on paper: short, and never to be mistaken for another."""
+"""How dates, moments, sizes and counts read on paper: short, in the reader's language, never mistaken for another."""
 
 from __future__ import annotations
 
 from datetime import date, datetime
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from kit import sentences
+from kit.days import date_format
+from kit.numbers import with_separator
 from kit.papers.values import Millimetres
 
-# Spelt out here because strftime would follow the machine's locale, and 03/04 is read both ways.
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _NO_BREAK = "\u00a0"
 
 
 def day(when: date) -> str:
-    """`12 Nov 2026`."""
-    return _NO_BREAK.join((str(when.day), _MONTHS[when.month - 1], str(when.year)))
+    """`12 Nov 2026`: the month in letters, because 03/04 is read both ways."""
+    return date_format(when, "j M Y").replace(" ", _NO_BREAK)
 
 
 def weekday(when: date) -> str:
     """`Thu 12 Nov 2026`."""
-    return _DAYS[when.weekday()] + _NO_BREAK + day(when)
+    name, rest = date_format(when, "D j M Y").split(" ", 1)
+    return f"{name} {rest.replace(' ', _NO_BREAK)}"
 
 
 def moment(when: datetime) -> str:
@@ -28,10 +32,15 @@ def moment(when: datetime) -> str:
     return f"{weekday(when)} {when:%H:%M}{_NO_BREAK}{when.tzname()}"
 
 
-def millimetres(length: Millimetres) -> str:
-    """`165.2`, `180`: no trailing zeros, no exponent."""
+def typed_millimetres(length: Millimetres) -> str:
+    """`165.2`, `180`: no trailing zeros, no exponent, as a field for numbers takes it in any language."""
     text = f"{Decimal(str(length)):f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def millimetres(length: Millimetres) -> str:
+    """`165.2`, in German `165,2`."""
+    return with_separator(typed_millimetres(length))
 
 
 def wall_class(material: str, text: str) -> str:
@@ -44,24 +53,39 @@ def wall_class(material: str, text: str) -> str:
 
 def size_range(least: Millimetres | None, most: Millimetres | None) -> str:
     """`150–180 mm`, `180 mm` when both ends agree, `from`/`to` when one is unknown, empty when both are."""
-    if least is not None and most is not None and least != most:
-        return f"{millimetres(least)}–{millimetres(most)}{_NO_BREAK}mm"
-    if least is not None:
-        return f"{'' if least == most else 'from '}{millimetres(least)}{_NO_BREAK}mm"
-    return "" if most is None else f"to {millimetres(most)}{_NO_BREAK}mm"
+    if least is None and most is None:
+        return ""
+    if least is None or most is None:
+        known = least if most is None else most
+        assert known is not None
+        words = _("from %(size)s mm") if most is None else _("to %(size)s mm")
+        return (words % {"size": millimetres(known)}).replace(" mm", f"{_NO_BREAK}mm")
+    low, high = millimetres(least), millimetres(most)
+    return f"{low if low == high else f'{low}–{high}'}{_NO_BREAK}mm"
 
 
-def counted(number: int, one: str, many: str = "") -> str:
+def pieces(number: int) -> str:
     """`1 piece`, `2 pieces`."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
+    return ngettext("%(n)s piece", "%(n)s pieces", number) % {"n": number}
+
+
+def pieces_and_lots(tagged: int, lots: int) -> str:
+    """`28 pieces and 2 lots of counted stock`, without the lots if there are none."""
+    if not lots:
+        return pieces(tagged)
+    counted = ngettext("%(n)s lot of counted stock", "%(n)s lots of counted stock", lots) % {"n": lots}
+    return _("%(pieces)s and %(lots)s") % {"pieces": pieces(tagged), "lots": counted}
 
 
 def goes_with(set_name: str, kind: str, mark: str, line_kind: str, assembly: str) -> str:
     """What else a piece on a line goes with, or whose place it takes, in a few words; mostly nothing."""
-    unit = f", mark {mark}" if mark else ""
-    said = (
-        f"stands in for a {line_kind}" if kind != line_kind else "",
-        f"of the set {set_name}" if set_name else "",
-        f"of the assembly {assembly}{unit}" if assembly else "",
-    )
-    return "; ".join(part for part in said if part)
+    said = []
+    if kind != line_kind:
+        said.append(_("stands in for a %(kind)s") % {"kind": sentences.said(line_kind)})
+    if set_name:
+        said.append(_("of the set %(set)s") % {"set": set_name})
+    if assembly and mark:
+        said.append(_("of the assembly %(assembly)s, mark %(mark)s") % {"assembly": assembly, "mark": mark})
+    elif assembly:
+        said.append(_("of the assembly %(assembly)s") % {"assembly": assembly})
+    return "; ".join(said)

@@ -16,7 +16,7 @@ from django.utils.translation import ngettext
 from kit.forms.job import WhyForm
 from kit.forms.mains import MATERIALS, MainForm
 from kit.models import Job, PipeSize
-from kit.papers.wording import millimetres
+from kit.papers.wording import millimetres, typed_millimetres
 from kit.planning.mains import OwnSize, own_size
 from kit.stores import MovedBore, NotAllowed, acting, set_size, withdraw_size
 from kit.stores.knowledge import open_jobs, own_sizes, written_of
@@ -83,7 +83,7 @@ def _as_it_is(row: PipeSize | None) -> dict[str, Any]:
 
 def _as_typed(value: object) -> object:
     """A length without the zeros that its column adds."""
-    return millimetres(value) if isinstance(value, Decimal) else value
+    return typed_millimetres(value) if isinstance(value, Decimal) else value
 
 
 def _number(text: str | None) -> int:

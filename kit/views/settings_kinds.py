@@ -14,7 +14,7 @@ from django_tables2 import RequestConfig
 
 from kit.forms.kind import KindForm, MakerLabelForm, NewKindForm
 from kit.models import Kind, ShortDate, State
-from kit.papers.wording import millimetres
+from kit.papers.wording import millimetres, typed_millimetres
 from kit.stores import NotAllowed, acting, set_kind, set_maker_label
 from kit.stores.settings_foreseen import ForeseenKind, foresee_kind, set_kind_as_seen
 from kit.tables.kinds import KindTable
@@ -94,7 +94,7 @@ def _differs(kind: Kind, form: KindForm, foreseen: ForeseenKind | None) -> list[
 
 def _as_typed(value: object) -> object:
     """A length without the zeros that its column adds."""
-    return millimetres(value) if isinstance(value, Decimal) else value
+    return typed_millimetres(value) if isinstance(value, Decimal) else value
 
 
 def _in_words(kind: Kind, name: str) -> object:

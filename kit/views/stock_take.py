@@ -14,8 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from kit.forms.stock_take import BeginForm, SettleForm
 from kit.models import Deed, Settled, StockTake, StockTakeLine
-from kit.papers.dossier import dossier_pdf
-from kit.papers.said import in_language
+from kit.papers.dossier import dossier_pdf, in_language
 from kit.papers.store_stock_take import result_of, words_of
 from kit.stores import (
     LineNow,

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from kit.papers import CountedLot, JobHead, LedgerMark, Piece, ReturnedLot, Short, ShortIssue, Stamp
-from kit.papers.wording import counted, day, millimetres, moment, size_range
+from kit.papers.wording import day, millimetres, moment, pieces, size_range
 from tests.kit.papers.examples import defect_tag, issue_note
 
 MARK = LedgerMark(1, "0123456789abcdef")
@@ -81,4 +81,4 @@ def test_a_size_range_says_what_is_known_of_it(least: int | None, most: float | 
 
 
 def test_one_is_not_many() -> None:
-    assert [counted(number, "piece") for number in (0, 1, 2)] == ["0 pieces", "1 piece", "2 pieces"]
+    assert [pieces(number) for number in (0, 1, 2)] == ["0 pieces", "1 piece", "2 pieces"]

@@ -65,7 +65,7 @@ def test_load_list_walks_the_store_place_by_place():
     assert paper.shorts == []
     assert paper.job.main == "PE 180 SDR 17"
     head = LedgerEntry.objects.latest("number")
-    assert str(paper.stamp.ledger) == f"ledger {head.number} · {head.hash[:12]}"
+    assert str(paper.stamp.ledger) == f"{head.number} · {head.hash[:12]}"
     text = pages(load_list_pdf(paper))
     assert "COMPLETE" in text[0]
     assert sorted(qr_codes(load_list_pdf(paper))[0]) == sorted(piece.tag for piece in paper.pieces)

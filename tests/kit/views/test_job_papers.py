@@ -116,6 +116,22 @@ def test_notes_are_printed_once_there_is_something_to_say(place):
     ]
 
 
+def test_papers_come_in_the_language_of_the_desk(place):
+    client = seat(Role.STORES, place.north)
+    german = {"Accept-Language": "de"}
+    load_list = pages(client.get(url("load_list_pdf", place), headers=german).content)[0]
+    assert "VOLLSTÄNDIG: jede Position ist besetzt" in load_list
+    assert "noch nicht reserviert" in load_list
+    assert "not reserved" not in load_list
+    gone_out(place)
+    note = pages(client.get(url("issue_note", place), headers=german).content)[0]
+    assert "VOLLSTÄNDIG AUSGEGEBEN" in note
+    all_back(place)
+    note = pages(client.get(url("return_note", place), headers=german).content)[0]
+    assert "ZURÜCK: 6 Teile" in note
+    assert "UNBENUTZT zurück ins Lager" in note
+
+
 def test_an_ended_job_has_no_load_list_but_its_notes(place):
     gone_out(place)
     all_back(place)
