@@ -65,9 +65,7 @@ def labels_pdf(
     if not labels:
         raise ValueError("No label is asked for: choose an item or more.")
     if not 1 <= start <= stock.a_page:
-        raise ValueError(
-            f"Position {start} is not on the sheet: it has {stock.a_page} {'label' if stock.a_page == 1 else 'labels'}."
-        )
+        raise ValueError(f"Position {start} is not on the sheet: the sheet has {stock.a_page}.")
     draw, name = (qr_svg, "QR code") if symbology is Symbology.QR else (data_matrix_svg, "Data Matrix code")
     data: dict[str, Plain] = {
         "lang": words.lang,

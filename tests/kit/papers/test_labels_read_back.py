@@ -131,7 +131,7 @@ def test_it_is_tagged_and_names_itself() -> None:
 
 @pytest.mark.parametrize("start", [0, 19])
 def test_a_position_off_the_sheet_is_refused(start: int) -> None:
-    with pytest.raises(ValueError, match="is not on the sheet: it has 18 labels"):
+    with pytest.raises(ValueError, match="is not on the sheet: the sheet has 18"):
         labels_pdf(made_up(1), STOCKS["sheet-60x40"], Symbology.QR, STAMP, start)
 
 
