@@ -193,7 +193,7 @@ class Act:
         return row
 
     def change_beside(self, row: models.Model, **values: Any) -> None:
-        """Set columns of a row that the ledger does not image, an account; the entry told has to say so in words."""
+        """Set columns of a row that the ledger does not image, an account: the entry told has to say so."""
         _refuse_imaged(row)
         for name, value in values.items():
             setattr(row, name, value)

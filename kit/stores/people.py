@@ -68,7 +68,12 @@ def add_person(
     user = User(username=name, first_name=first_name, last_name=last_name)
     user.set_unusable_password()
     act.put_beside(user)
-    act.tell(Deed.PERSON, [f"user:{name}", depot], note=f"account {name} set up: {why.strip()}")
+    act.tell(
+        Deed.PERSON,
+        [f"user:{name}", depot],
+        note=f"account {name} set up: {why.strip()}",
+        facts={"open": True},
+    )
     appoint(act, user, depot, role, why.strip())
     return user
 
@@ -88,7 +93,12 @@ def stand_down(act: Act, user: User, why: str) -> None:
     if not user.is_active:
         raise NotAllowed(f"The account of {name} is closed already.")
     act.change_beside(user, is_active=False)
-    act.tell(Deed.PERSON, [f"user:{name}", *_depots_of(user)], note=f"account {name} closed: {why.strip()}")
+    act.tell(
+        Deed.PERSON,
+        [f"user:{name}", *_depots_of(user)],
+        note=f"account {name} closed: {why.strip()}",
+        facts={"open": False},
+    )
 
 
 def take_up_again(act: Act, user: User, why: str) -> None:
@@ -104,7 +114,10 @@ def take_up_again(act: Act, user: User, why: str) -> None:
         raise NotAllowed(f"The account of {name} is open already.")
     act.change_beside(user, is_active=True)
     act.tell(
-        Deed.PERSON, [f"user:{name}", *_depots_of(user)], note=f"account {name} opened again: {why.strip()}"
+        Deed.PERSON,
+        [f"user:{name}", *_depots_of(user)],
+        note=f"account {name} opened again: {why.strip()}",
+        facts={"open": True},
     )
 
 

@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import connection, models, transaction
 
 from kit.models import (
     Arrangement,
     ArrangementLine,
+    Deed,
     Depot,
     DepotLink,
     Item,
@@ -97,16 +99,22 @@ def _prove() -> Proof:
     state: dict[tuple[str, Any], dict[str, Any]] = {}
     count = 0
     previous = GENESIS
+    accounts: dict[str, bool] = {}
     for entry, mentioned in _entries_with_mentions():
         count += 1
         fault = _fault_of(entry, count, previous, mentioned)
         if fault:
             return Proof(count, f"entry {entry.number}: {fault}", entry.number)
         previous = entry.hash
-        for name, key, values in json.loads(entry.body)["rows"]:
+        body = json.loads(entry.body)
+        for name, key, values in body["rows"]:
             state.setdefault((name, key), {}).update(values)
+        accounts.update(_account_told(entry, body))
     further = (prove() for prove in ports.proofs)
-    return Proof(count, _difference(state) or next((fault for fault in further if fault), None))
+    return Proof(
+        count,
+        _difference(state) or _wrong_account(accounts) or next((fault for fault in further if fault), None),
+    )
 
 
 def _entries_with_mentions() -> Iterator[tuple[LedgerEntry, list[str]]]:
@@ -136,6 +144,28 @@ def _fault_of(entry: LedgerEntry, expected: int, previous: str, mentioned: list[
         return "its body cannot be read"
     if sorted(body["about"]) != sorted(mentioned):
         return "the index of what it is about does not match it"
+    return None
+
+
+def _account_told(entry: LedgerEntry, body: dict[str, Any]) -> dict[str, bool]:
+    """By name, whether an account is open; accounts have no image, since a hash of a password is nobody's business."""
+    if entry.deed != Deed.PERSON or "open" not in body["facts"]:
+        return {}
+    return {
+        about.removeprefix("user:"): body["facts"]["open"]
+        for about in body["about"]
+        if about.startswith("user:")
+    }
+
+
+def _wrong_account(told: dict[str, bool]) -> str | None:
+    """The first account that is open or closed otherwise than the ledger told last, as a sentence."""
+    now = dict(User.objects.values_list("username", "is_active"))
+    words = {True: "open", False: "closed", None: "gone"}
+    for name, is_open in sorted(told.items()):
+        if now.get(name) != is_open:
+            found, last = words[now.get(name)], words[is_open]
+            return f"the account of {name} is {found} but the ledger last told that it is {last}"
     return None
 
 

@@ -135,6 +135,25 @@ def test_an_account_is_closed_with_a_reason_and_opened_again(north, pat):
         do(stand_down, User.objects.get(username="lee"), "enough")
 
 
+def test_the_proof_finds_an_account_opened_or_closed_past_the_ledger(north, pat):
+    do(stand_down, pat, "left the firm")
+    assert prove_ledger().fault is None
+    User.objects.filter(pk=pat.pk).update(is_active=True)
+    assert prove_ledger().fault == "the account of pat is open but the ledger last told that it is closed"
+    pat.refresh_from_db()
+    User.objects.filter(pk=pat.pk).update(is_active=False)
+    do(take_up_again, pat, "back again")
+    assert prove_ledger().fault is None
+    User.objects.filter(pk=pat.pk).update(is_active=False)
+    assert prove_ledger().fault == "the account of pat is closed but the ledger last told that it is open"
+    made = do(add_person, "n.quay", north, Role.CREW, "new on the van")
+    pat.is_active = True
+    pat.save()
+    Membership.objects.filter(user=made).delete()
+    made.delete()
+    assert "membership" in (prove_ledger().fault or "").lower()
+
+
 def test_a_person_is_added_once_without_a_password(north):
     made = do(add_person, "n.quay", north, Role.CREW, "new on the van", first_name="Nell")
     assert not made.has_usable_password()
