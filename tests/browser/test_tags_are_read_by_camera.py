@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-import pypdfium2
 import pytest
-from PIL import Image, ImageFilter
+from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from kit.label_stock import STOCKS
-from kit.papers.labels import Label, Symbology, labels_pdf
-from tests.browser import chromium
+from tests.browser import camera, chromium
+from tests.browser.camera import HIGH, WIDE, label_before_the_camera
 from tests.browser.conftest import PHONE
-from tests.kit.papers.examples import STAMP
 from tests.kit.views.holm import Yard, make_yard
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-WIDE, HIGH = 640, 480
 
 
 @pytest.fixture
@@ -30,38 +24,15 @@ def made(db) -> Yard:
     return made
 
 
-def film(picture: Image.Image, into: Path) -> Path:
-    """The picture as a film of two frames that a browser takes for a camera (YUV4MPEG2, 4:2:0)."""
-    bright, blue, red = picture.convert("YCbCr").split()
-    half = (WIDE // 2, HIGH // 2)
-    frame = b"FRAME\n" + bright.tobytes() + blue.resize(half).tobytes() + red.resize(half).tobytes()
-    into.write_bytes(f"YUV4MPEG2 W{WIDE} H{HIGH} F10:1 Ip A1:1 C420jpeg\n".encode() + 2 * frame)
-    return into
-
-
-def label_before_the_camera(tag: str) -> Image.Image:
-    """The label as it is printed at 203 dpi, held a little askew and not quite in focus, before a grey bench."""
-    pdf = labels_pdf([Label(tag, "hand tool")], STOCKS["roll-60x40"], Symbology.QR, STAMP)
-    printed = pypdfium2.PdfDocument(io.BytesIO(pdf))[0].render(scale=203 / 72).to_pil().convert("RGB")
-    seen = Image.new("RGB", (WIDE, HIGH), (120, 120, 120))
-    seen.paste(printed, ((WIDE - printed.width) // 2, (HIGH - printed.height) // 2))
-    return seen.rotate(7, fillcolor=(120, 120, 120)).filter(ImageFilter.GaussianBlur(1))
-
-
 @pytest.fixture
 def phone(browser: Browser, live_server, tmp_path: Path) -> Iterator[Callable[[Image.Image], BrowserContext]]:
     """A browser of its own, whose camera shows the picture."""
     started: list[Browser] = []
 
     def showing(picture: Image.Image) -> BrowserContext:
-        shown = film(picture, tmp_path / "label.y4m")
-        camera = (
-            "--use-fake-device-for-media-stream",
-            "--use-fake-ui-for-media-stream",
-            f"--use-file-for-fake-video-capture={shown}",
-        )
+        film = camera.film(picture, tmp_path / "label.y4m")
         one = browser.browser_type.launch(
-            executable_path=chromium.executable(), args=[*chromium.ARGUMENTS, *camera]
+            executable_path=chromium.executable(), args=[*chromium.ARGUMENTS, *camera.arguments(film)]
         )
         started.append(one)
         return one.new_context(**PHONE, base_url=live_server.url, locale="en-GB", permissions=["camera"])
@@ -96,15 +67,15 @@ def test_a_bench_without_a_label_reads_nothing_and_is_left_again(
 ) -> None:
     faults: list[str] = []
     page = counter(made, phone(Image.new("RGB", (WIDE, HIGH), (120, 120, 120))), sign_in, faults)
-    camera = page.get_by_role("button", name="Camera")
-    camera.click()
+    button = page.get_by_role("button", name="Camera")
+    button.click()
     view, looking = page.locator("[data-scan-view]"), page.locator("[data-scan-looking]")
     expect(view).to_be_visible()
     expect(looking).to_be_visible()
     page.wait_for_timeout(1500)
     assert page.locator("#scan-code").input_value() == ""
     assert_accessible(page)
-    camera.click()
+    button.click()
     expect(view).to_be_hidden()
     expect(looking).to_be_hidden()
     assert faults == []

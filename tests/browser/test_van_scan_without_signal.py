@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
+from tests.browser import camera, chromium
 from tests.browser.conftest import DESK, PHONE
 from tests.browser.served_store import ARRIVED, JOB, Store, as_crew, at_the_van
 
@@ -127,3 +128,21 @@ def test_a_piece_that_failed_says_so_when_it_is_scanned(browser: Browser, store:
     scan(page, tag)
     expect(answer).to_contain_text("seam lets go")
     page.context.close()
+
+
+def test_the_camera_reads_a_label_without_signal(browser: Browser, store: Store, tmp_path: Path) -> None:
+    tag, _ = store.rows(OF_JOB, JOB)[0]
+    film = camera.film(camera.label_before_the_camera(tag), tmp_path / "label.y4m")
+    phone = browser.browser_type.launch(
+        executable_path=chromium.executable(), args=[*chromium.ARGUMENTS, *camera.arguments(film)]
+    )
+    page = as_crew(phone, store)
+    at_the_van(page)
+    assert page.evaluate("'jsQR' in window || 'BarcodeDetector' in window") is False
+    store.kill()
+    page.reload()
+    page.context.grant_permissions(["camera"])
+    page.get_by_role("button", name="Camera").click()
+    expect(page.locator("[data-van-answer]")).to_contain_text(f"{tag} is ticked", timeout=20_000)
+    expect(page.locator("[data-van-waiting]")).to_contain_text("1 not sent yet")
+    phone.close()

@@ -27,9 +27,9 @@ Raced = Callable[..., list[Round]]
 def raced(engine: str) -> Raced:
     """Runs the script's rounds; fails if any process met another error than a refusal, or the ledger is broken."""
 
-    def run(script: str, tries: int | None = None) -> list[Round]:
+    def run(script: str, tries: int | None = None, processes: int = 2) -> list[Round]:
         with fresh_database(engine) as url:
-            rounds = run_together(HERE / script, url, rounds=tries or races())
+            rounds = run_together(HERE / script, url, rounds=tries or races(), processes=processes)
             faults = [o for round_ in rounds for o in round_.outcomes if o.fault]
             assert faults == []
             for command in ("prove_ledger", "rederive"):
@@ -152,3 +152,20 @@ def test_an_issue_is_undone_once_and_a_piece_counted_once(raced: Raced, engine: 
             assert round_.afterwards == {"undone": 1, "custody": "store"}
         first[next(f"person {n}" for n, one in enumerate(did) if one in ("undone", "seen first"))] += 1
     tell(engine, "undoing one issue, counting one piece", first)
+
+
+def test_an_entry_of_a_phone_is_taken_in_once_however_many_send_it(raced: Raced, engine: str) -> None:
+    """Under the number that the phone gave it; whoever comes later is answered as the first was."""
+    seen: Counter[str] = Counter()
+    for round_ in raced("race_to_take_in.py", processes=6):
+        entry, of_nobody = round_.given["entries"]
+        answers = [outcome.answer for outcome in round_.outcomes]
+        assert all(answer == answers[0] for answer in answers), answers
+        assert answers[0][entry["uid"]]["taken"] == "done"
+        assert answers[0][of_nobody["uid"]]["taken"] == "open"
+        after = round_.afterwards
+        assert after["rows"] == [1, 1]
+        assert after["told"] == [1, 1]
+        assert after["deeds"].count("quarantined") == (entry["what"] == "failed")
+        seen[entry["what"]] += 1
+    tell(engine, "six sending the same two entries", seen)
