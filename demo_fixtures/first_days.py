@@ -14,16 +14,18 @@ from django.contrib.auth.models import User
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
+from demo_fixtures import photos
 from demo_fixtures.dates import in_days
 from demo_fixtures.depots import EXAMINER, OSTERMERE, QUILLBY
 from demo_fixtures.jobs import PAST_JOB
 from demo_fixtures.store_list import NOSES
 from inspections.actions import record_hold_test
+from inspections.actions.attach import attach
 from inspections.actions.case_work import add_note
 from inspections.actions.cases import open_case
 from inspections.actions.concessions import ask, grant
 from inspections.judging import HoldTest
-from inspections.models import Check, Due, NoteKind
+from inspections.models import Check, Due, Inspection, NoteKind, QuarantineCase
 from kit.models import (
     HOLDING,
     Custody,
@@ -116,6 +118,7 @@ def live() -> Iterator[str]:
     yield _fail_a_promised_bag()
     yield from _ask_for_concessions()
     yield _count_a_rack()
+    yield _photograph_it()
 
 
 def _who(person: Person, where: str) -> Who:
@@ -273,6 +276,48 @@ def _count_a_rack() -> str:
     return (
         f"Counted: {place} at {depot}, {len(here) + 1} pieces and lots, three differences settled ({take})."
     )
+
+
+def _photograph_it() -> str:
+    """What is set aside has photos, of the case and of the record; a gauge and a detector their certificates."""
+    cut = (
+        Reservation.objects.select_related("item").get(job__reference=PAST_JOB, outcome=Outcome.DAMAGED).item
+    )
+    with acting(_who(STORES, "counter")) as act:
+        for name, drawn, note in (
+            (
+                "bag-whole.jpg",
+                photos.whole_bag(),
+                "The bag as it came back, dried; the chalk line is by the cut",
+            ),
+            (
+                "bag-cut.jpg",
+                photos.cut_skirt(),
+                "Cut in the skirt beside a rule: 40 mm long, through all plies",
+            ),
+        ):
+            attach(act, cut, name, drawn, case=open_case(cut), note=note)
+    leak = (
+        Inspection.objects.select_related("item").filter(verdict="fail", note="leak at the seam").latest("pk")
+    )
+    with acting(_who(EXAMINES, "bench")) as act:
+        note = "Bubbles at the seam, ringed in chalk, at 0.2 bar"
+        attach(act, leak.item, "seam.jpg", photos.leaking_seam(), inspection=leak, note=note)
+    detector = (
+        QuarantineCase.objects.select_related("item").filter(item__kind__name="gas detector").latest("pk")
+    )
+    with acting(_who(CREW, "report from site")) as act:
+        attach(act, detector.item, "IMG_0412.jpg", photos.cracked_detector(), case=detector)
+    papers = Inspection.objects.exclude(certificate="").filter(corrections__isnull=True, struck=False)
+    newest = papers.select_related("item").order_by("-done_on", "-pk")[:6]
+    with acting(_who(EXAMINES, "bench")) as act:
+        for record in newest:
+            page = photos.certificate(
+                record.certificate, record.item.tag, str(record.done_on), record.verdict
+            )
+            name = f"{record.certificate}.pdf".replace("/", "-")
+            attach(act, record.item, name, page, inspection=record, note=f"certificate {record.certificate}")
+    return f"Attached: photos of {cut}, {leak.item} and {detector.item}, and {len(newest)} certificates."
 
 
 def _due(kind: str, day: date) -> Due:

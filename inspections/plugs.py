@@ -16,11 +16,13 @@ def plug_in() -> None:
     from inspections.last_inspections import last_inspections
     from inspections.views import (
         case_panels,
+        certificates,
         concessions,
         due,
         failure_panels,
         files,
         panels,
+        photo_panels,
         quarantine,
         review_panels,
         today_steps,
@@ -69,14 +71,16 @@ def plug_in() -> None:
     )
     ports.item_panels[:] = [
         panels.item_checks,
+        certificates.item_panel,
         concessions.item_panel,
         files.item_files,
         review_panels.item_panel,
         case_panels.item_cases,
     ]
     ports.item_ways[:] = [panels.item_ways, case_panels.item_ways]
-    ports.kind_panels[:] = [failure_panels.kind_panel]
-    ports.batch_panels[:] = [failure_panels.batch_panel]
+    ports.kind_panels[:] = [failure_panels.kind_panel, photo_panels.kind_panel]
+    ports.batch_panels[:] = [failure_panels.batch_panel, photo_panels.batch_panel]
+    ports.job_panels[:] = [certificates.job_panel, photo_panels.job_panel]
     ports.job_ways[:] = [panels.job_ways]
     ports.today_steps[:] = [today_steps.bench, today_steps.decide]
     ports.today_panels[:] = [

@@ -25,7 +25,7 @@ def picture_of_lives(lives: Sequence[Life], name: str = "life") -> SafeString:
     if not lives:
         return SafeString("")
     title = _("What is left of each date that limits it")
-    picture = start_picture(name, title, " ".join(f"{_name(life)}: {in_words(life)}." for life in lives))
+    picture = start_picture(name, title, " ".join(f"{name_of(life)}: {in_words(life)}." for life in lives))
     for order, life in enumerate(lives):
         _row(picture, TOP + order * ROW, life)
     return finish_picture(picture, TOP + len(lives) * ROW)
@@ -57,11 +57,13 @@ def _standing(life: Life) -> str:
     }.get(life.ends, _("never done"))
 
 
-def _name(life: Life) -> str:
+def name_of(life: Life) -> str:
+    """The check, or that it is the use-by date."""
     return life.name or _("use-by date")
 
 
-def _days(life: Life) -> str:
+def days_in_words(life: Life) -> str:
+    """How much is left without the day: "12 days left"."""
     if life.left_days is None:
         return _standing(life)
     if life.over:
@@ -71,9 +73,9 @@ def _days(life: Life) -> str:
 
 
 def _row(picture: Element, top: float, life: Life) -> None:
-    said = _name(life)
+    said = name_of(life)
     text(picture, BEGIN, top + 14, said if len(said) <= LONGEST else said[: LONGEST - 1] + "…")
-    text(picture, END, top + 14, _days(life), "end")
+    text(picture, END, top + 14, days_in_words(life), "end")
     bar = top + 20
     _outline(picture, bar, "" if life.left is not None else "4 3")
     if life.left is not None:

@@ -123,7 +123,8 @@ class Ports:
     # Parts of the page of a kind, and of the page of a maker's batch.
     kind_panels: list[Callable[[HttpRequest, Kind], Panel | None]] = field(default_factory=list)
     batch_panels: list[Callable[[HttpRequest, Batch], Panel | None]] = field(default_factory=list)
-    # Ways on from a job's page.
+    # Parts of a job's page, and ways on from it.
+    job_panels: list[Callable[[HttpRequest, Job], Panel | None]] = field(default_factory=list)
     job_ways: list[Callable[[HttpRequest, Job], Iterable[Way]]] = field(default_factory=list)
     today_panels: list[Callable[[HttpRequest], Panel | None]] = field(default_factory=list)
     # What to do now, at the head of the page of the day.

@@ -15,6 +15,7 @@ from kit.views import (
     counter_undo,
     crew_calendar,
     depot_links,
+    entry,
     help,
     item,
     item_acts,
@@ -187,5 +188,6 @@ urlpatterns = [
     path("lists/<slug:name>/views/<int:number>/", list_views.change_view, name="change_view"),
     path("lists/<slug:name>/change/", change_many.change_chosen, name="change_many"),
     path("ledger/", ledger.ledger, name="ledger"),
+    path("ledger/<int:number>/", entry.entry, name="entry"),
     path("inspections/", include("inspections.urls")),
 ]

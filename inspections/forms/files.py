@@ -26,7 +26,12 @@ class AttachForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp,application/pdf"}),
         help_text=gettext_lazy("A JPEG, PNG or WebP picture or a PDF, of 8 MB at most."),
     )
-    note = LineField(label=gettext_lazy("What it shows"), max_length=200, required=False)
+    note = LineField(
+        label=gettext_lazy("What it shows"),
+        max_length=200,
+        required=False,
+        help_text=gettext_lazy("Stands under a photo, and is read out to whoever cannot see it."),
+    )
     # Which record or case it belongs to, and the page to go back to.
     inspection = forms.IntegerField(required=False, widget=forms.HiddenInput)
     case = forms.IntegerField(required=False, widget=forms.HiddenInput)

@@ -16,11 +16,15 @@ from inspections.actions.attach import attach
 from inspections.files import bytes_of, fault_of
 from inspections.forms.files import AttachForm
 from inspections.models import Attachment, Inspection, QuarantineCase
+from inspections.photos import is_photo, shown_photos
+from inspections.views.photos import with_all
 from kit.models import Item
 from kit.ports import Panel
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, must
+
+MOST_PHOTOS = 8
 
 
 @at_desk()
@@ -93,12 +97,20 @@ def download(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def files_of(request: HttpRequest, item: Item, **about: Any) -> dict[str, Any]:
-    """What `files/list.html` needs: the files of an item, or with `inspection` or `case` those of one of them."""
-    rows = Attachment.objects.filter(item=item, **about).select_related("inspection__check_done", "case")
+    """What `files/list.html` needs: the files of an item, or with `inspection` or `case` those of one of them.
+
+    Photos stand apart, as many as a page over a poor signal can carry; ?files=all shows all of them.
+    """
+    rows = list(with_all(Attachment.objects.filter(item=item, **about)))
+    photos = [row for row in rows if is_photo(row)]
+    most = None if request.GET.get("files") == "all" else MOST_PHOTOS
     keys = {name: getattr(row, "pk", row) for name, row in about.items()}
     return {
         "item": item,
-        "files": rows,
+        "photos": shown_photos(photos[:most]),
+        "photos_in_all": len(photos),
+        "photos_left_out": len(photos) - len(photos[:most]),
+        "files": [row for row in rows if not is_photo(row)],
         "may_attach": request.desk.may("attach", item.depot),
         "attach_form": AttachForm(
             initial={**keys, "next": request.get_full_path()}, auto_id="id_attach_%s", label_suffix=""

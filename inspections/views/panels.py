@@ -20,6 +20,7 @@ from inspections.models.check import RuleColumns
 from kit.models import Custody, Item, Job, Role, State
 from kit.ports import Panel, Way
 from kit.tables.marks import SOON_DAYS, Mark, short_day
+from kit.views.item_facts import check_anchor
 
 BENCH_DAYS = 14
 MOST_ON_THE_BENCH = 20
@@ -35,6 +36,11 @@ class CheckLine:
     mark: Mark
     rhythm: str
     record_url: str
+    last: Inspection | None = None
+
+    @property
+    def anchor(self) -> str:
+        return check_anchor(self.check.name)
 
 
 def duration_in_words(text: str) -> str:
@@ -66,6 +72,7 @@ def interval_in_words(check: RuleColumns) -> str:
 def checks_of(item: Item, today: date) -> list[CheckLine]:
     """The checks asked of the item, those that a later day will ask for among them, with when each is due."""
     dues = {due.check_due_id: due for due in Due.objects.filter(item=item)}
+    last = _last_records(item)
     return [
         CheckLine(
             check,
@@ -73,10 +80,20 @@ def checks_of(item: Item, today: date) -> list[CheckLine]:
             due_mark(dues.get(check.pk), today),
             interval_in_words(check),
             reverse("record", args=[item.tag]) + "?" + urlencode({"check": check.name}),
+            last.get(check.pk),
         )
         for check in Check.objects.filter(kind=item.kind_id).order_by("name")
         if check.pk in dues or (not check.retired and check.is_asked_of(item))
     ]
+
+
+def _last_records(item: Item) -> dict[int, Inspection]:
+    """By check the record that decides: the last by day, then by order of recording, of those that count."""
+    rows = Inspection.objects.filter(item=item, struck=False, corrections__isnull=True)
+    return {
+        row.check_done_id: row
+        for row in rows.order_by("done_on", "pk").only("pk", "check_done_id", "done_on")
+    }
 
 
 def due_mark(due: Due | None, today: date) -> Mark:
@@ -104,13 +121,16 @@ def item_checks(request: HttpRequest, item: Item) -> Panel:
         Inspection.objects.filter(item=item).select_related("check_done").prefetch_related("corrections")
     )
     records = records.order_by("-done_on", "-id")
+    number = records.count()
+    most = None if request.GET.get("records") == "all" else RECORDS_SHOWN
     return Panel(
         "record/item_panel.html",
         {
             "item": item,
             "checks": checks_of(item, request.desk.today),
-            "records": records[:RECORDS_SHOWN],
-            "more_records": max(0, records.count() - RECORDS_SHOWN),
+            "records": records[:most],
+            "number": number,
+            "more_records": max(0, number - most) if most else 0,
             "may_record": _may_record(request, item),
         },
     )

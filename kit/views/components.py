@@ -116,6 +116,7 @@ def components(request: HttpRequest) -> HttpResponse:
             "chosen": [{"text": _("bag"), "url": "?"}],
             "page": Paginator(range(30), 10).page(2),
             "refused": _refused(),
+            "photos": _photos(),
             "entries": _entries(),
             "facts": [
                 (_("Kind"), _("bag")),
@@ -193,5 +194,34 @@ def _entries() -> list[dict[str, object]]:
             "by": "tobias.wren",
             "mark": "doubt",
             "corrected_by": _("entry 431"),
+        },
+    ]
+
+
+def _photos() -> list[dict[str, str]]:
+    """One with words and one of which nobody has said what it shows; the drawing stands in the page itself."""
+    drawn = (
+        "data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 4 3'%3E"
+        "%3Crect width='4' height='3' fill='%23ddd'/%3E%3Cpath d='M1 2 2 1l1 1' stroke='%23333' stroke-width='.1' "
+        "fill='none'/%3E%3C/svg%3E"
+    )
+    by = _("%(who)s, %(when)s") % {"who": "r.aldous", "when": "2 Nov 2026 09:12"}
+    return [
+        {
+            "url": "#s-photos",
+            "src": drawn,
+            "alt": _("Cut in the skirt, 40 mm long"),
+            "caption": _("Cut in the skirt, 40 mm long"),
+            "about": "",
+            "by": by,
+        },
+        {
+            "url": "#s-photos",
+            "src": drawn,
+            "alt": _("Photo of %(about)s, added on %(day)s; nobody has said what it shows")
+            % {"about": "B-104", "day": "2 Nov 2026"},
+            "caption": "",
+            "about": "B-104",
+            "by": by,
         },
     ]

@@ -26,6 +26,7 @@ from kit.tables.marks import Mark, short_day, standing_of
 from kit.views.desk import at_desk
 from kit.views.found import job_in_sight, must
 from kit.views.kit_lines import shown_lines
+from kit.views.panels import panels
 from kit.views.reach import shown_reach
 from kit.views.story import told
 from kit.views.ways_out import shown_ways
@@ -131,6 +132,7 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
         "back": any(row.standing == Standing.RETURNED for row in rows),
         "promised": any(row.standing in (Standing.PROMISED, Standing.BROKEN) for row in rows),
         "ways": [way for ways in ports.job_ways for way in ways(request, job)],
+        "panels": panels(request, ports.job_panels, job),
         "entries": told(page.object_list, subject),
         "page": page,
     }

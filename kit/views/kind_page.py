@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.db.models import Count, Max, Min, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.template.loader import render_to_string
 from django_tables2 import RequestConfig
 
 from kit.models import Item, Kind, State
@@ -13,6 +12,7 @@ from kit.ports import ports
 from kit.tables.batches import BatchTable
 from kit.views.desk import at_desk
 from kit.views.groups import register_url, tallies
+from kit.views.panels import panels
 
 A_PAGE = 15
 
@@ -37,7 +37,6 @@ def kind_page(request: HttpRequest, name: str) -> HttpResponse:
     )
     table = BatchTable(batches, prefix="b-")
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
-    given = (panel(request, shown) for panel in ports.kind_panels)
     return render(
         request,
         "pieces/kind.html",
@@ -46,6 +45,6 @@ def kind_page(request: HttpRequest, name: str) -> HttpResponse:
             "tallies": tallies(items, narrowed, request.desk.today),
             "register_url": register_url(narrowed),
             "table": table if len(table.rows) else None,
-            "panels": [render_to_string(panel.template, panel.context, request) for panel in given if panel],
+            "panels": panels(request, ports.kind_panels, shown),
         },
     )

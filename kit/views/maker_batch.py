@@ -8,7 +8,6 @@ from typing import Any
 from django.db.models import Max, Min, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
@@ -19,6 +18,7 @@ from kit.tables.items import ItemTable
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight
 from kit.views.groups import register_url, tallies
+from kit.views.panels import panels
 
 A_PAGE = 25
 HIDDEN = (
@@ -62,7 +62,6 @@ def maker_batch(request: HttpRequest, tag: str) -> HttpResponse:
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
     narrowed = {"kind": batch.kind.name, "maker": batch.maker, "batch": batch.number}
     narrowed = {name: value for name, value in narrowed.items() if value}
-    given = (panel(request, batch) for panel in ports.batch_panels)
     return render(
         request,
         "pieces/batch.html",
@@ -72,7 +71,7 @@ def maker_batch(request: HttpRequest, tag: str) -> HttpResponse:
             "tallies": tallies(items, narrowed, request.desk.today),
             "register_url": register_url(narrowed),
             "table": table,
-            "panels": [render_to_string(panel.template, panel.context, request) for panel in given if panel],
+            "panels": panels(request, ports.batch_panels, batch),
         },
     )
 

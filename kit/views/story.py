@@ -45,6 +45,7 @@ def _one(entry: LedgerEntry, subject: str) -> dict[str, Any]:
     verdict = body["facts"].get("verdict")
     return {
         "number": entry.number,
+        "entry_url": reverse("entry", args=[entry.number]),
         "at": entry.happened_at,
         "recorded_at": entry.recorded_at,
         "late": _late(entry),

@@ -11,6 +11,7 @@ _MAKES = [
     (re.compile(pattern), make)
     for pattern, make in [
         (r"^/items/[^/]+/$", "item"),
+        (r"^/ledger/\d+/$", "entry"),
         (r"^/acts/([a-z-]+)/.*", r"act \1"),
         (r"^/inspections/record/calibration/.*", "calibration"),
         (r"^/inspections/reviews/\d+/$", "review"),
@@ -18,6 +19,7 @@ _MAKES = [
         (r"^/inspections/record/.*", "record"),
         (r"^/inspections/release/.*", "release"),
         (r"^/inspections/cases/.*", "case"),
+        (r"^/inspections/photos/\d+/$", "photo"),
         (r"^/inspections/checks/\d+/$", "checks"),
         (r"^/inspections/checks/\d+/new/$", "new check"),
         (r"^/inspections/checks/\d+/\d+/$", "changed check"),
