@@ -106,12 +106,14 @@ def by_band(cases: Iterable[QuarantineCase], today: date) -> list[tuple[Band, in
 class Ages:
     """How long open cases have been open: in days the oldest and the middle one, and how many in each week of age.
 
-    `weeks[0]` are those open up to 6 days; the last holds all that are open as long or longer.
+    `weeks[0]` are those open up to 6 days; the last holds all that are open as long or longer. `cases` are the cases
+    themselves, week by week, the oldest first.
     """
 
     oldest: int
     middle: int
     weeks: tuple[int, ...]
+    cases: tuple[tuple[QuarantineCase, ...], ...] = ()
 
 
 WEEKS_OF_AGE = 14
@@ -119,10 +121,11 @@ WEEKS_OF_AGE = 14
 
 def ages_of(cases: Iterable[QuarantineCase], today: date) -> Ages | None:
     """The ages of these cases; None if there is none. Of an even number the older of the middle two counts."""
-    days = sorted(max(0, age_days(case, today)) for case in cases)
-    if not days:
+    aged = sorted(((max(0, age_days(case, today)), case) for case in cases), key=lambda pair: pair[0])
+    if not aged:
         return None
-    weeks = [0] * WEEKS_OF_AGE
-    for each in days:
-        weeks[min(each // 7, WEEKS_OF_AGE - 1)] += 1
-    return Ages(days[-1], days[len(days) // 2], tuple(weeks))
+    weeks: list[list[QuarantineCase]] = [[] for _week in range(WEEKS_OF_AGE)]
+    for days, case in reversed(aged):
+        weeks[min(days // 7, WEEKS_OF_AGE - 1)].append(case)
+    middle = aged[len(aged) // 2][0]
+    return Ages(aged[-1][0], middle, tuple(map(len, weeks)), tuple(map(tuple, weeks)))

@@ -29,6 +29,16 @@ def standing() -> QuerySet[Inspection]:
     return Inspection.objects.filter(struck=False, corrections__isnull=True)
 
 
+def tested_of(items: QuerySet[Item]) -> QuerySet[Item]:
+    """Of these pieces those with a record that counts: what a share is taken of."""
+    return items.filter(Exists(standing().filter(item=OuterRef("pk"))))
+
+
+def failed_of(items: QuerySet[Item]) -> QuerySet[Item]:
+    """Of these pieces those with a failed record that counts: what a share is."""
+    return items.filter(Exists(standing().filter(item=OuterRef("pk"), verdict=Verdict.FAIL)))
+
+
 def failing(items: QuerySet[Item]) -> FailureShare:
     """Of these pieces with a record that counts, how many ever failed. A piece counts once, however often it failed,
     and also when it is withdrawn by now: what failed for good would else be what is left out.

@@ -25,6 +25,7 @@ from inspections.views import (
     record,
     repair,
     reviews,
+    tested_pieces,
 )
 from inspections.views import concessions as granted
 
@@ -38,6 +39,7 @@ urlpatterns = [
     path("correct/<int:number>/", correct.correct_record, name="correct_record"),
     path("knew/item/<name:tag>/", knew.item_on_a_day, name="item_on_a_day"),
     path("knew/job/<name:reference>/", knew.job_on_a_day, name="job_on_a_day"),
+    path("tested/<name:name>/", tested_pieces.tested_pieces, name="tested"),
     path("due/", due.due, name="due"),
     path("due/weeks/", due_weeks.due_weeks, name="due_weeks"),
     path("due/spreadsheet/", due.workbook, name="due_workbook"),

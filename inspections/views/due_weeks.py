@@ -43,7 +43,14 @@ def due_weeks(request: HttpRequest) -> HttpResponse:
             "load": load,
             "words": in_words(load),
             "picture": _picture(load),
-            "weeks": [(week, _due_url(narrowed, week=week.week, stands="falls")) for week in load.weeks],
+            "weeks": [
+                (
+                    week,
+                    _due_url(narrowed, week=week.week, stands="falls"),
+                    _due_url(narrowed, week=week.week, stands="falls", promised="on"),
+                )
+                for week in load.weeks
+            ],
             "waiting_url": _due_url(narrowed),
         },
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.formats import number_format
@@ -16,6 +16,7 @@ from django.utils.translation import gettext as _
 from inspections.failures import Group, failing, failing_by, standing, summed, whole_of
 from inspections.judging.failure_share import FailureShare
 from inspections.models import QuarantineCase, Verdict
+from inspections.views.tested_pieces import pieces_url
 from kit.models import Item, Kind
 from kit.pictures_of_numbers import Interval, picture_of_intervals
 from kit.ports import Panel
@@ -60,8 +61,8 @@ def kind_panel(request: HttpRequest, kind: Kind) -> Panel | None:
     by_batch = [group for group in groups if group.named[1]]
     by_maker = summed(groups, 0)
     parts = [
-        _part("batches-failed", _("By batch"), by_batch, whole, _batch_name),
-        _part("makers-failed", _("By maker"), by_maker, whole, _maker_name),
+        _part("batches-failed", _("By batch"), by_batch, whole, _batch_name, kind),
+        _part("makers-failed", _("By maker"), by_maker, whole, _maker_name, kind),
     ]
     return Panel(
         "failures/kind_panel.html",
@@ -69,6 +70,8 @@ def kind_panel(request: HttpRequest, kind: Kind) -> Panel | None:
             "whole": whole,
             "share": percent(whole.share or 0),
             "interval": interval_in_words(whole),
+            "tested_url": pieces_url(kind.name),
+            "failed_url": pieces_url(kind.name, failed=True),
             # What rests on more than a few pieces first.
             "parts": sorted((part for part in parts if part), key=lambda part: part["few"]),
             "weeks_url": reverse("due_weeks") + "?" + urlencode({"depot": "", "kind": kind.name}),
@@ -85,8 +88,13 @@ def _maker_name(group: Group) -> tuple[str, str]:
     return group.named[0] or _("maker not recorded"), ""
 
 
+def _narrowing(group: Group) -> dict[str, str]:
+    """What narrows the list of tested pieces to this group: its maker, and its batch if it is one."""
+    return dict(zip(("maker", "batch"), group.named, strict=False))
+
+
 def _part(
-    name: str, heading: str, groups: list[Group], whole: FailureShare, named: Any
+    name: str, heading: str, groups: list[Group], whole: FailureShare, named: Any, kind: Kind
 ) -> dict[str, Any] | None:
     if not groups:
         return None
@@ -103,6 +111,8 @@ def _part(
                 "label": named(group)[0],
                 "url": named(group)[1],
                 "group": group,
+                "tested_url": pieces_url(kind.name, **_narrowing(group)),
+                "failed_url": pieces_url(kind.name, failed=True, **_narrowing(group)),
                 "share": percent(group.share.share or 0),
                 "interval": interval_in_words(group.share),
                 "above": group.share.above(level),
@@ -111,6 +121,29 @@ def _part(
         ],
         "more": len(groups) - len(shown),
     }
+
+
+def _batch_rows(
+    batch: Batch, own: FailureShare, rest: FailureShare, items: QuerySet[Item]
+) -> list[dict[str, Any]]:
+    """The picture of a batch as rows, each figure with the list of the pieces that it counts."""
+    of_it = {"maker": batch.maker, "batch": batch.number}
+    # The others are told apart by any piece of the batch: the number alone is a maker's own.
+    not_it = {"but": items.values_list("tag", flat=True).order_by("tag")[0]}
+    return [
+        {
+            "label": label,
+            "share": share,
+            "percent": percent(share.share) if share.share is not None else "–",
+            "interval": interval_in_words(share),
+            "tested_url": pieces_url(batch.kind.name, **narrowed),
+            "failed_url": pieces_url(batch.kind.name, failed=True, **narrowed),
+        }
+        for label, share, narrowed in (
+            (_("This batch"), own, of_it),
+            (_("All others of the kind"), rest, not_it),
+        )
+    ]
 
 
 def batch_panel(request: HttpRequest, batch: Batch) -> Panel | None:
@@ -135,6 +168,7 @@ def batch_panel(request: HttpRequest, batch: Batch) -> Panel | None:
             "interval": interval_in_words(own),
             "share": percent(own.share or 0),
             "picture": _picture(rows, None, "batch-failed"),
+            "rows": _batch_rows(batch, own, rest, items),
             "records": records[:MOST_RECORDS],
             "more": max(0, records.count() - MOST_RECORDS),
             "cases": cases.order_by("opened_at", "pk"),

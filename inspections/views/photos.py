@@ -15,9 +15,9 @@ from inspections.files import bytes_of, fault_of
 from inspections.models import Attachment
 from inspections.photos import LARGE, SMALL, about_of, alt_of, is_photo, is_upright, shrunk
 from kit.days import date_format
+from kit.links import item_link, job_link, linked
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight
-from kit.views.links import item_link, job_link, linked
 
 SIZES = {"small": SMALL, "large": LARGE}
 KEPT_SECONDS = 24 * 3600

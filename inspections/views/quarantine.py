@@ -32,6 +32,7 @@ from kit.views.story import told
 
 A_PAGE = 25
 LAST_ENTRIES = 6
+MOST_OF_A_WEEK = 12
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -117,6 +118,7 @@ def quarantine(request: HttpRequest) -> HttpResponse:
             "workbook_url": reverse("case_workbook") + asked.url(),
             "ages": ages,
             "ages_picture": _picture_of_ages(ages) if ages else "",
+            "ages_rows": _rows_of_ages(ages) if ages else [],
             "missing": _without_case(ids).count() if request.desk.may("release") else 0,
             "several": len(request.desk.depots) > 1,
             "depot_parts": [
@@ -137,6 +139,29 @@ def quarantine(request: HttpRequest) -> HttpResponse:
             ],
         },
     )
+
+
+def _rows_of_ages(ages: Ages) -> list[dict[str, Any]]:
+    """The weeks of the picture that hold a case, each with its cases."""
+    last = len(ages.weeks) - 1
+    return [
+        {
+            "label": _weeks_in_words(week, week == last),
+            "number": number,
+            "cases": ages.cases[week][:MOST_OF_A_WEEK],
+            "left_out": max(0, number - MOST_OF_A_WEEK),
+        }
+        for week, number in enumerate(ages.weeks)
+        if number
+    ]
+
+
+def _weeks_in_words(week: int, or_more: bool) -> str:
+    if or_more:
+        return _("%(n)s weeks or more") % {"n": week}
+    if week == 0:
+        return _("under a week")
+    return ngettext("%(n)s week", "%(n)s weeks", week) % {"n": week}
 
 
 def _picture_of_ages(ages: Ages) -> SafeString:

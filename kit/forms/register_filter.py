@@ -52,6 +52,12 @@ class RegisterFilter(django_filters.FilterSet):
     fettle = django_filters.ChoiceFilter(
         choices=FETTLE, method="in_fettle", label=_("In fettle"), empty_label=_("whether or not")
     )
+    fit_from = django_filters.DateFilter(
+        field_name="fit_until",
+        lookup_expr="gte",
+        label=_("Fit until that day or later"),
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
     fit_before = django_filters.DateFilter(
         method="runs_out_before",
         label=_("Fit until before"),

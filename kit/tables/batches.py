@@ -10,6 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
+from kit.forms.register_filter import IN_USE
+from kit.links import linked, register_url
 from kit.tables.columns import NUMBER
 from kit.tables.marks import short_day
 
@@ -34,8 +36,25 @@ class BatchTable(tables.Table):
         empty_text = gettext_lazy("No batch is recorded.")
         order_by = ("batch", "maker")
 
+    def __init__(self, *args: Any, kind: str, **more: Any) -> None:
+        self.kind = kind
+        super().__init__(*args, **more)
+
     def render_maker(self, value: str) -> str:
         return value or _("not recorded")
+
+    def render_in_use(self, value: int, record: dict[str, Any]) -> object:
+        return self._figure(value, record, state=IN_USE[0])
+
+    def render_pieces(self, value: int, record: dict[str, Any]) -> object:
+        return self._figure(value, record)
+
+    def _figure(self, value: int, record: dict[str, Any], **more: str) -> object:
+        """A count as a link to the register narrowed to what it counts; the register cannot ask for no maker."""
+        if not value or not record["maker"]:
+            return value
+        narrowed = {"kind": self.kind, "maker": record["maker"], "batch": record["batch"], **more}
+        return linked(register_url(narrowed), value)
 
     def render_first(self, record: dict[str, Any]) -> str:
         return range_of_days(record["first"], record["last"])

@@ -13,20 +13,23 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from kit.links import item_link, job_link, linked
 from kit.models import Job, LedgerEntry
 from kit.stores.act import GENESIS, entry_hash
 from kit.views.desk import at_desk
 from kit.views.found import items_in_sight
-from kit.views.links import item_link, job_link, linked
 from kit.views.story import told
 
 MOST_ABOUT = 40
+# Settings are the same for all depots, and each may read them.
+OF_ALL = ("kind", "arrangement", "main", "labelpaper")
 
 
 @require_safe
 @at_desk()
 def entry(request: HttpRequest, number: int) -> HttpResponse:
-    """Shown to whoever reads the ledger, and to whoever sees a piece, a job or a depot that it is about."""
+    """Shown to whoever reads the ledger, to whoever sees a piece, a job or a depot that it is about, and to everybody
+    if it is about a setting."""
     shown = LedgerEntry.objects.prefetch_related("corrections").filter(number=number).first()
     if shown is None:
         raise Http404(f"no entry {number}")
@@ -84,7 +87,10 @@ def _in_sight(request: HttpRequest, about: list[str]) -> dict[str, SafeString]:
     seen = {f"item:{tag}": item_link(tag) for tag in tags.values_list("tag", flat=True)}
     seen |= {f"job:{ref}": job_link(ref) for ref in jobs.values_list("reference", flat=True)}
     at = [depot for depot in own if depot.code in names.get("depot", ())]
-    return seen | {f"depot:{depot.code}": format_html("{}", depot) for depot in at}
+    seen |= {f"depot:{depot.code}": format_html("{}", depot) for depot in at}
+    return seen | {
+        f"{what}:{name}": format_html("{}", name) for what in OF_ALL for name in names.get(what, ())
+    }
 
 
 def _named(name: str, seen: dict[str, SafeString]) -> Any:

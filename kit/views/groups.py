@@ -6,11 +6,10 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import Count, Q, QuerySet
-from django.urls import reverse
-from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
 from kit.forms.register_filter import IN_USE
+from kit.links import register_url
 from kit.models import Custody, Item, State
 from kit.tables.marks import SOON_DAYS
 
@@ -52,8 +51,3 @@ def tallies(items: QuerySet[Item], narrowed: dict[str, str], today: date) -> lis
         for place, (_q, words, more) in enumerate(asked)
         if counts[f"n{place}"] or place < usual
     ]
-
-
-def register_url(narrowed: dict[str, str]) -> str:
-    """The register at all of one's depots, narrowed."""
-    return reverse("register") + "?" + urlencode({"depot": "", **narrowed})

@@ -11,12 +11,12 @@ from django.utils.text import slugify
 from django.utils.translation import gettext as _
 
 from kit.life_picture import days_in_words, name_of
+from kit.links import linked
 from kit.models import Item, State
 from kit.planning.life_left import Life, lives_of
 from kit.stores.written_by import written_by
 from kit.tables.items import bore_text, use_by_text
 from kit.tables.marks import short_day
-from kit.views.links import linked
 
 PROVED = ("quantity", "bore_min_mm", "made_on", "use_by", "state")
 

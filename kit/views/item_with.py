@@ -15,14 +15,13 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from kit.links import item_link, job_link, linked, register_url
 from kit.models import Custody, Item, Reservation
 from kit.stores import on_the_way
 from kit.stores.related import kinds_instead, of_its_batch, stand_ins
 from kit.stores.together import Beside, companions_of_late, out_with, outings_of
 from kit.tables.items import bore_text
 from kit.tables.marks import fettle_of, mark_of, short_day, standing_of
-from kit.views.groups import register_url
-from kit.views.links import item_link, job_link, linked
 
 OUTINGS, ALIKE = 8, 6
 
@@ -113,10 +112,7 @@ def _bound_words(one: Beside) -> str:
 
 
 def _tags(beside: Sequence[Beside]) -> SafeString:
-    links = (
-        (item_link(one.item), f" × {one.row.quantity}" if one.row.counted else "")
-        for one in beside
-    )
+    links = ((item_link(one.item), f" × {one.row.quantity}" if one.row.counted else "") for one in beside)
     return format_html_join(", ", "{}{}", links)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -11,10 +12,12 @@ from django.core.exceptions import BadRequest
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kit.forms.job_filter import day_input
+from kit.links import linked
 from kit.models import Item, Job, JobState, LedgerEntry, Reservation, Standing
 from kit.papers.wording import millimetres, wall_class
 from kit.planning import Main, Mains
@@ -22,6 +25,7 @@ from kit.ports import ports
 from kit.stores import NotAllowed, acting, reserve, substitute
 from kit.stores.knowledge import mains_of_job
 from kit.stores.ways_out import told_kit_list
+from kit.stores.written_by import written_by
 from kit.tables.marks import Mark, short_day, standing_of
 from kit.views.desk import at_desk
 from kit.views.found import job_in_sight, must
@@ -119,7 +123,7 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
     context = {
         "job": job,
         "ended": ended,
-        "facts": job_facts(job, mains),
+        "facts": job_facts(job, mains, proofs_of(job)),
         "warning": mains.warning,
         "bore_steps": bore_steps(mains),
         "may_reserve": desk.may("reserve", job.depot) and not ended,
@@ -201,9 +205,18 @@ def _kit_mark(lines: list[Any], complete: bool) -> Mark:
     return Mark("in-fettle", word=_("complete"), more=_("all reserved"))
 
 
-def job_facts(job: Job, mains: Mains | None = None) -> list[tuple[Any, Any]]:
-    """What is recorded of the job, as pairs of label and value."""
-    mains = mains or mains_of_job(job)
+def proofs_of(job: Job) -> dict[str, str]:
+    """By column of the job: the address of the entry that last wrote it."""
+    found = written_by(job, ("load_on", "return_on", "bore_mm", "far_bore_mm", "state", "priority"))
+    return {column: reverse("entry", args=[number]) for column, number in found.items()}
+
+
+def job_facts(job: Job, mains: Mains, proofs: Mapping[str, str]) -> list[tuple[Any, Any]]:
+    """What is recorded of the job, as pairs of label and value; each day and figure leads to what proves it."""
+
+    def proved(words: Any, column: str) -> Any:
+        return linked(proofs[column], words) if column in proofs else words
+
     nominal = mains.nominal
     main = " ".join(
         part
@@ -216,17 +229,19 @@ def job_facts(job: Job, mains: Mains | None = None) -> list[tuple[Any, Any]]:
         if part
     )
     unknown = _("not recorded")
+    arrangement = linked(reverse("arrangement", args=[job.arrangement_id]), job.arrangement)
+    bore = _bore_words(mains.near, mains.source)
     rows = [
-        (_("State"), _(job.get_state_display())),
+        (_("State"), proved(_(job.get_state_display()), "state")),
         (_("Depot"), job.depot),
         (_("Site"), job.site or unknown),
-        (_("Load on"), short_day(job.load_on)),
-        (_("Return on"), short_day(job.return_on)),
+        (_("Load on"), proved(short_day(job.load_on), "load_on")),
+        (_("Return on"), proved(short_day(job.return_on), "return_on")),
         (_("Main"), main or unknown),
-        (_("Bore"), _bore_words(mains.near, mains.source)),
+        (_("Bore"), proved(bore, "bore_mm") if job.bore_mm else bore),
     ]
     if mains.far is not None:
-        rows.append((_("Bore on the far side"), _bore_words(mains.far, _("measured"))))
+        rows.append((_("Bore on the far side"), proved(_bore_words(mains.far, _("measured")), "far_bore_mm")))
     if job.bore_mm is not None:
         known = {"bore": millimetres(nominal.bore_mm), "source": nominal.source} if nominal.bore_mm else None
         words = _("%(bore)s mm, %(source)s") % known if known else nominal.why
@@ -234,11 +249,11 @@ def job_facts(job: Job, mains: Mains | None = None) -> list[tuple[Any, Any]]:
     if job.crew:
         rows.append((_("Crew"), job.crew))
     if job.priority != 1:
-        rows.append((_("Priority"), job.priority))
+        rows.append((_("Priority"), proved(job.priority, "priority")))
     return [
         *rows,
         (_("Mark of the bases"), job.base_mark or unknown),
-        (_("Arrangement"), job.arrangement),
+        (_("Arrangement"), arrangement),
         (_("Load list revision"), job.revision),
     ]
 

@@ -7,12 +7,15 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django_tables2 import RequestConfig
 
+from kit.links import register_url
 from kit.models import Item, Kind, State
 from kit.ports import ports
 from kit.tables.batches import BatchTable
 from kit.views.desk import at_desk
-from kit.views.groups import register_url, tallies
+from kit.views.group_story import story_of_kind
+from kit.views.groups import tallies
 from kit.views.panels import panels
+from kit.views.run_out import shown_run_out
 
 A_PAGE = 15
 
@@ -35,7 +38,7 @@ def kind_page(request: HttpRequest, name: str) -> HttpResponse:
             last=Max("use_by"),
         )
     )
-    table = BatchTable(batches, prefix="b-")
+    table = BatchTable(batches, kind=shown.name, prefix="b-")
     RequestConfig(request, paginate={"per_page": A_PAGE}).configure(table)
     return render(
         request,
@@ -44,6 +47,8 @@ def kind_page(request: HttpRequest, name: str) -> HttpResponse:
             "kind": shown,
             "tallies": tallies(items, narrowed, request.desk.today),
             "register_url": register_url(narrowed),
+            "run_out": shown_run_out(items, narrowed, request.desk.today),
+            "entries": story_of_kind(shown.name),
             "table": table if len(table.rows) else None,
             "panels": panels(request, ports.kind_panels, shown),
         },

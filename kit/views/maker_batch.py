@@ -11,14 +11,17 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
+from kit.links import register_url
 from kit.models import Item, Kind
 from kit.ports import ports
 from kit.tables.batches import range_of_days
 from kit.tables.items import ItemTable
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight
-from kit.views.groups import register_url, tallies
+from kit.views.group_story import story_of_pieces
+from kit.views.groups import tallies
 from kit.views.panels import panels
+from kit.views.run_out import shown_run_out
 
 A_PAGE = 25
 HIDDEN = (
@@ -70,6 +73,8 @@ def maker_batch(request: HttpRequest, tag: str) -> HttpResponse:
             "facts": _facts(batch, items),
             "tallies": tallies(items, narrowed, request.desk.today),
             "register_url": register_url(narrowed),
+            "run_out": shown_run_out(items, narrowed, request.desk.today),
+            "entries": story_of_pieces(items),
             "table": table,
             "panels": panels(request, ports.batch_panels, batch),
         },

@@ -61,8 +61,9 @@ def test_each_figure_is_as_long_as_the_list_it_links_to(place: Yard, asked: dict
     client = seat(Role.PLANNER, place.north)
     page = client.get(reverse("due_weeks"), asked)
     assert page.status_code == 200
-    for week, url in page.context["weeks"]:
+    for week, url, promised_url in page.context["weeks"]:
         assert len(client.get(url).context["table"].rows) == week.number, week.week
+        assert len(client.get(promised_url).context["table"].rows) == week.promised, week.week
     waiting = client.get(page.context["waiting_url"]).context["table"].rows
     assert len(waiting) == page.context["load"].waiting
 

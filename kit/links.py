@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.http import urlencode
 from django.utils.safestring import SafeString
 
 
@@ -20,3 +21,8 @@ def item_link(tag: object) -> SafeString:
 
 def job_link(reference: object) -> SafeString:
     return linked(reverse("job", args=[str(reference)]), reference, code=True)
+
+
+def register_url(narrowed: dict[str, str]) -> str:
+    """The register at all of one's depots, narrowed."""
+    return reverse("register") + "?" + urlencode({"depot": "", **narrowed})
