@@ -28,7 +28,7 @@ def certify(yard: Yard, item: Item, number: str, days_ago: int, verdict: str = "
 
 @pytest.fixture
 def gauge(yard: Yard) -> Item:
-    """A gauge with three certificates: two with a number, of which one has its paper, and a record with a paper only."""
+    """A gauge with three: two with a number, of which one has its paper, and a record with a paper only."""
     made = yard.receive("G-1")  # passed yesterday, without a number
     certify(yard, made, "TH-1", 500)
     newer = certify(yard, made, "TH-2", 200)
@@ -40,7 +40,7 @@ def gauge(yard: Yard) -> Item:
 
 def section(yard: Yard, who: str = "eve", tag: str = "G-1", **asked: str) -> str:
     page = yard.client(who).get(reverse("item", args=[tag]), asked).content.decode()
-    before, _heading, after = page.partition('aria-labelledby="certificates"')
+    _before, _heading, after = page.partition('aria-labelledby="certificates"')
     return after.partition("</section>")[0]
 
 

@@ -139,7 +139,7 @@ def test_each_outing_says_with_how_many_and_who_came_along_again(yard: Yard, out
     gauge = Item.objects.get(tag="G-1")
     assert [(row.job.reference, row.others) for row in outings_of(gauge)] == [("J-2", 5), ("J-1", 5)]
     often = {one.tag: [job for job, _at in one.jobs] for one in companions_of_late(gauge)}
-    assert often == dict.fromkeys(["G-2", "H-1", "N-1", "P-1", "S-1"], ["J-2", "J-1"])
+    assert often == {tag: ["J-2", "J-1"] for tag in ("G-2", "H-1", "N-1", "P-1", "S-1")}
     page = shown(yard, "G-1").content.decode()
     part = page.partition('id="outings"')[2].partition("</section>")[0]
     assert part.count(reverse("job", args=["J-1"]) + "#pieces") == 1
