@@ -15,6 +15,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Final
 
+from django.utils.formats import get_format
 from django.utils.safestring import SafeString
 from django.utils.text import capfirst
 from django.utils.translation import get_language, gettext
@@ -26,24 +27,38 @@ CATALOGUE: Final = Path(__file__).resolve().parent / "locale" / "de" / "LC_MESSA
 _PLACE = re.compile(r"\{(\d+)\}")
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _END = re.compile(r"(?<=[.?!])\s+")
-_LISTED = re.compile(r"(?:\S+, )*\S+ and \S+")  # tags, as a sentence names them
+_LISTED = re.compile(r"(?:\S+, )*\S+ (?:and|or) \S+")  # tags, as a sentence names them
+_THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+(?: [a-zA-Z]{1,4})?")
+_POINT = re.compile(r"[.:;?!] ")
+_WORDS_OF_A_NAME = 3
+_BETWEEN_NAMES = re.compile(r",? and |,? or |, ")
+_WORD = re.compile(r"[^\W\d_]{2,}")
+_NAME = re.compile(r"„\{(\d+)\}“")
 _NUMBER = re.compile(r"[+-]?\d+\.\d+(?: (?:%|°C|[a-zA-Z]{1,4}))?")
 _LONGEST = 4_000  # characters: what is longer is a paper, not a sentence
 _DEEPEST = 4
 _TOGETHER = 8  # sentences that one pattern may take
 _CODE = re.compile(r"\S*\d\S*")
-_OF_NO_MEANING = frozenset({"a", "and", "at", "by", "from", "in", "is", "it", "mm", "of", "on", "the", "to"})
+_OF_NO_MEANING = frozenset(
+    {"a", "and", "at", "by", "from", "in", "is", "it", "mm", "of", "on", "or", "the", "to"}
+)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Pattern:
-    """`chunk`: its longest words as they stand, looked for first. `thin`: no word of its own, only such as "of"."""
+    """`chunk`: its longest words as they stand, looked for first. `thin`: no word of its own, only such as "of".
+
+    `names`: what stands in quotation marks in the German, a sheet or a heading that is to be typed so: never put into
+    German.
+    """
 
     chunk: str
     literal: int
     whole: re.Pattern[str]
     german: str
     thin: bool
+    names: frozenset[int]
+    word: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,25 +118,42 @@ def _shapes(text: str) -> Iterator[tuple[str, Callable[[str], str]]]:
 
 
 def _by_pattern(text: str, depth: int) -> _Said | None:
+    """By the pattern that leaves least of it unrecognised: "{1} is {2}." takes much that others know better."""
+    best: _Said | None = None
     for shape, put_back in _shapes(text):
-        if (one := _as_it_stands(shape, depth)) is not None:
-            return _Said(put_back(one.german), one.known)
-    return None
+        for one in _as_it_stands(shape, depth):
+            if best is None or one.known > best.known:
+                best = _Said(put_back(one.german), one.known)
+        if best is not None and best.known >= len(shape):
+            break
+    return best
 
 
-def _as_it_stands(text: str, depth: int) -> _Said | None:
-    for pattern in _patterns():
-        if pattern.chunk not in text:
-            continue
+def _as_it_stands(text: str, depth: int) -> Iterator[_Said]:
+    shipped = gettext(text) if " " in text else text
+    if shipped != text:
+        yield _Said(shipped, len(text))
+        return
+    for pattern in _that_may_match(text):
         found = pattern.whole.fullmatch(text)
         if found is None:
             continue
-        parts = [_part(part or "", depth + 1) for part in found.groups()]
+        parts = [
+            _name(part or "") if number in pattern.names else _part(part or "", depth + 1)
+            for number, part in enumerate(found.groups(), 1)
+        ]
         if pattern.thin and not _are_values(parts, found.groups()):
             continue
         german = _PLACE.sub(lambda place, parts=parts: parts[int(place[1]) - 1].german, pattern.german)  # type: ignore[misc]
-        return _Said(german, pattern.literal + sum(part.known for part in parts))
-    return None
+        yield _Said(german, pattern.literal + sum(part.known for part in parts))
+
+
+def _name(text: str) -> _Said:
+    """A sheet, a heading, an answer to be typed, or several of them; what has more words is no name."""
+    named = not _POINT.search(text) and all(
+        one.count(" ") < _WORDS_OF_A_NAME for one in _BETWEEN_NAMES.split(text)
+    )
+    return _Said(_listed(text), len(text) if named else 0)
 
 
 def _are_values(parts: Sequence[_Said], english: Sequence[str | None]) -> bool:
@@ -148,14 +180,30 @@ def _part(text: str, depth: int) -> _Said:
         return _Said(lead + _day(bare) + trail, len(bare))
     if _NUMBER.fullmatch(bare):
         return _Said(lead + with_separator(bare) + trail, len(bare))
+    if _THOUSANDS.fullmatch(bare):
+        return _Said(lead + bare.replace(",", str(get_format("THOUSAND_SEPARATOR"))) + trail, len(bare))
     shipped = gettext(bare) if len(bare) < 60 and not bare.isupper() and not bare[0].isdigit() else bare
     if shipped != bare:
         return _Said(lead + shipped + trail, len(bare))
     inner = _in_german(bare, depth)
-    german = inner.german
-    if german == bare and _LISTED.fullmatch(bare):
-        german = bare.replace(" and ", gettext(" and "))
-    return _Said(lead + _DAY.sub(lambda day: _day(day[0]), german) + trail, inner.known)
+    german, known = inner.german, inner.known
+    if not known and bare[0] == "(" and bare[-1] == ")":
+        within = _part(bare[1:-1], depth + 1)
+        german, known = f"({within.german})", within.known
+    elif not known and ", " in bare and depth <= _DEEPEST:
+        each = [_part(one, depth + 1) for one in bare.split(", ")]
+        if all(one.known for one in each):
+            german, known = ", ".join(one.german for one in each), sum(one.known for one in each)
+    if german == bare:
+        german = _listed(bare)
+    return _Said(lead + _DAY.sub(lambda day: _day(day[0]), german) + trail, known)
+
+
+def _listed(text: str) -> str:
+    """Names as a sentence lists them, with the word of the language before the last."""
+    return (
+        text.replace(" and ", gettext(" and ")).replace(" or ", " oder ") if _LISTED.fullmatch(text) else text
+    )
 
 
 def _day(text: str) -> str:
@@ -165,17 +213,42 @@ def _day(text: str) -> str:
         return text
 
 
+def _that_may_match(text: str) -> Iterator[_Pattern]:
+    """The patterns whose own longest word, and whose longest words together, stand in the text; most literal first."""
+    by_word = _patterns()
+    places = {
+        place for word in {"", *map(str.casefold, _WORD.findall(text))} for place in by_word.get(word, ())
+    }
+    for _, pattern in sorted(places, key=lambda place: place[0]):
+        if pattern.chunk in text:
+            yield pattern
+
+
 @cache
-def _patterns() -> tuple[_Pattern, ...]:
-    """All patterns that have German, those with the most words of their own first."""
+def _patterns() -> dict[str, list[tuple[int, _Pattern]]]:
+    """All patterns that have German, by a word that they cannot be without; numbered, most words of their own first."""
     import gettext as of_files  # the standard module: Django's reads one catalogue only
 
     if not CATALOGUE.exists():
-        return ()
+        return {}
     with CATALOGUE.open("rb") as file:
         catalogue: dict[str, str] = of_files.GNUTranslations(file)._catalog  # type: ignore[attr-defined]
     made = [_compiled(english, german) for english, german in catalogue.items() if english and german]
-    return tuple(sorted(made, key=lambda one: -one.literal))
+    by_word: dict[str, list[tuple[int, _Pattern]]] = {}
+    for number, pattern in enumerate(sorted(made, key=lambda one: -one.literal)):
+        by_word.setdefault(pattern.word, []).append((number, pattern))
+    return by_word
+
+
+def _own_word(english: str) -> str:
+    """The longest word that no value can run into; empty if there is none."""
+    whole = _PLACE.sub("\0", english)
+    words = [
+        found
+        for found in _WORD.finditer(whole)
+        if "\0" not in whole[max(0, found.start() - 1) : found.end() + 1]
+    ]
+    return max((found[0].casefold() for found in words), key=len, default="")
 
 
 def _compiled(english: str, german: str) -> _Pattern:
@@ -193,4 +266,6 @@ def _compiled(english: str, german: str) -> _Pattern:
         re.compile("".join(parts), re.DOTALL),
         german,
         bool(numbers) and words <= _OF_NO_MEANING,
+        frozenset(map(int, _NAME.findall(german))),
+        _own_word(english),
     )

@@ -75,6 +75,12 @@ MADE_OF_PARTS = (
     "So {1} are missing.",
     "Format the column as a date, or write it as {1}.",
     "reading {1}",
+    "row {1}",
+    "Row {1} gives {2} the check {3} already: keep one of the two.",
+    "Row {1} gives {2} that it has none already: keep one of the two.",
+    "Row {1} has this serial of {2} for a {3} already: a maker's serial belongs to one item of a kind.",
+    "The {1}'s serial {2} of {3}",
+    "{1} × {2}",
     "{1}; or {2}",
     "{1} mm bore",
     "{1} to {2} mm bore",
@@ -91,6 +97,7 @@ WORDS = {"case", "column", "corrected", "failed", "record", "row", "sent"}
 _STAND_ABOVE = {
     "load {1} {2} day{3} {4}, on {5}{6}",
     "So {1} {2} missing.",
+    "Row {1} gives {2} {3} already: keep one of the two.",
     "Format the column as a date, or write it as",
 }
 LEAST_WORDS = 2

@@ -136,7 +136,7 @@ def _against_assembly(lines: Sequence[AskedLine], places: Sequence[int]) -> list
         ]
     amounts = [lines[place].quantity for place in places]
     if gcd(*amounts) == 1 and min(amounts) > 1:
-        listed = ", ".join(f"{lines[place].quantity} on {lines[place].name}" for place in places)
+        listed = ", ".join(f"{lines[place].quantity} × {lines[place].name}" for place in places)
         why = (
             f"The lines of the assembly {name} make up no number of like units ({listed}): make the quantities "
             "multiples of how many units there are."

@@ -22,6 +22,7 @@ from django.views.decorators.http import require_safe
 from kit.forms.load_register import LoadForm
 from kit.models import Depot
 from kit.roles import depots_of
+from kit.sentences import said
 from kit.stores import Who
 from kit.views.desk import at_desk
 from kit.workbooks.depots_touched import depots_touched
@@ -88,7 +89,7 @@ def load_register_progress(request: HttpRequest, sha256: str) -> JsonResponse:
             "state": "running" if running else "done" if work["state"] == "done" else "failed",
             "done": work.get("done", 0),
             "total": work.get("total"),
-            "text": work.get("text", ""),
+            "text": said(work.get("text", "")),
             "next": None if running else reverse("load_register_file", args=[upload.sha256]),
         }
     )
@@ -101,7 +102,8 @@ def load_register_faults(request: HttpRequest, sha256: str) -> HttpResponse:
     upload = _found(request, sha256)
     report = upload.work().get("report") or {}
     faults, warnings = (
-        Faults(Fault(**each) for each in report.get(what, [])) for what in ("faults", "warnings")
+        Faults(Fault(**{**each, "why": said(each["why"])}) for each in report.get(what, []))
+        for what in ("faults", "warnings")
     )
     facts = {"file": upload.name, "SHA-256": upload.sha256, "as of": request.desk.today}
     response = HttpResponse(write_error_workbook(faults, warnings, facts), content_type=XLSX)

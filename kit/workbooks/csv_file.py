@@ -115,7 +115,7 @@ class CsvFile:
             raise RegisterFileError(
                 f"{self._name} may be {' or '.join(sheet.name for sheet in found)} by its headings "
                 f"({given}). Give it all the headings that its sheet must have: "
-                + "; ".join(f"{', '.join(sheet.required)} for {sheet.name}" for sheet in found)
+                + "; ".join(f"{sheet.name}: {', '.join(sheet.required)}" for sheet in found)
                 + "."
             )
         return found[0]

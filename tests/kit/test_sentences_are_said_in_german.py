@@ -14,7 +14,7 @@ from tests.sentences import PO, _said_in, patterns
 
 pytestmark = pytest.mark.once
 
-ONE_IN_BOTH = {"ppm"}  # a unit
+ONE_IN_BOTH = {"ppm", "{1} × {2}"}  # a unit, and nothing but a sign
 
 
 @pytest.mark.parametrize(
@@ -120,6 +120,27 @@ def test_what_somebody_wrote_is_not_taken_for_a_pattern_of_of_and_on() -> None:
     with override("de"):
         assert said("Loss of pressure on the gauge") == "Loss of pressure on the gauge"
         assert said("visual of B-104 on 2026-11-04") == "Sichtprüfung von B-104 am 4. Nov 2026"
+
+
+def test_names_that_are_to_be_typed_stay_and_lists_of_known_words_do_not() -> None:
+    """What stands in quotation marks in the German is a sheet, a heading or an answer as the register reads it."""
+    with override("de"):
+        assert said("Write one of pass, fail. Perhaps pass is meant.") == (
+            "Eines davon angeben: „pass, fail“. Vielleicht ist „pass“ gemeint."
+        )
+        assert (
+            said("There is no kind bagg. Did you mean bag?")
+            == "Eine Art „bagg“ gibt es nicht. Ist „bag“ gemeint?"
+        )
+        assert said("short of 2 × bags, 1 × pump") == "es fehlen 2 × Absperrblasen, 1 × Pumpe"
+
+
+def test_of_two_patterns_the_one_that_knows_more_of_the_text_is_taken() -> None:
+    with override("de"):
+        assert said("B-1 is on site: take it back before it is moved from NY to MB.") == (
+            "B-1 ist auf der Baustelle: zurücknehmen; erst danach von NY nach MB verlegen."
+        )
+        assert said("Proposed in its place: B-104") == "An seiner Stelle vorgeschlagen: B-104"
 
 
 def test_sums_and_formats_of_the_code_are_patterns() -> None:

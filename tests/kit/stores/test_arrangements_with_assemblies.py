@@ -109,7 +109,7 @@ def test_the_ledger_tells_them_and_says_nothing_where_there_are_none(made: Yard)
         ([("heads", "bagging head", 2, "unit", "")], "heads is the only line of the assembly unit"),
         (
             [("heads", "bagging head", 2, "unit", ""), ("bases", "base", 3, "unit", "")],
-            "make up no number of like units (2 on heads, 3 on bases)",
+            "make up no number of like units (2 × heads, 3 × bases)",
         ),
         (
             [("heads", "bagging head", 2, "unit", ""), ("seals", "seal", 2, "unit", "")],
