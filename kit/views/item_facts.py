@@ -14,9 +14,11 @@ from kit.life_picture import days_in_words, name_of
 from kit.links import linked
 from kit.models import Item, State
 from kit.planning.life_left import Life, lives_of
+from kit.sentences import said
 from kit.stores.written_by import written_by
 from kit.tables.items import bore_text, use_by_text
 from kit.tables.marks import short_day
+from kit.views.reasons_said import reason_said
 
 PROVED = ("quantity", "bore_min_mm", "made_on", "use_by", "state")
 
@@ -101,11 +103,11 @@ def why_so(item: Item, lives: Sequence[Life], proofs: Mapping[str, str]) -> list
     decides = _proof_of(lives[0], proofs) if lives else ""
     rows = [
         (_("Fit until"), linked(decides, until) if decides else until),
-        (_("What decides it"), item.fit_reason),
+        (_("What decides it"), reason_said(item.fit_reason)),
         (_("State"), _(item.get_state_display())),
     ]
     if item.state != State.AVAILABLE:
-        rows.append((_("Why"), item.state_why))
+        rows.append((_("Why"), said(item.state_why)))
         since = short_day(item.state_since.date()) if item.state_since else _("not recorded")
         rows.append((_("Since, by"), _proved(f"{since}, {item.state_by}", proofs, "state")))
     return rows

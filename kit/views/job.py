@@ -143,7 +143,7 @@ def _context(request: HttpRequest, job: Job) -> dict[str, Any]:
     if ended:
         context["history"] = [(row, standing_of(row)) for row in rows]
         return context
-    context["reach"] = shown_reach(job)
+    context["reach"] = shown_reach(job, every=request.GET.get("reach") == "all")
     context.update(_kit(request, job))
     if not context["as_of"]:
         context["broken"] = _with_proposals([row for row, _none in context["broken"]], context["lines"])

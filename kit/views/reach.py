@@ -10,23 +10,28 @@ from django.utils.translation import gettext as _
 from kit.models import Item, Job
 from kit.planning import NO_LIMIT
 from kit.planning.reach import Reach
+from kit.reach_picture import picture_of_reach
 from kit.stores.reach import reach_of_job
 from kit.tables.marks import short_day
+from kit.views.reasons_said import reason_said
 
 MOST = 6
 
 
-def shown_reach(job: Job) -> dict[str, Any] | None:
-    """What templates/job/reach.html shows; nothing for a job that holds no piece."""
+def shown_reach(job: Job, every: bool = False) -> dict[str, Any] | None:
+    """What templates/job/reach.html shows, what gives out first on top, `every` piece or so many of them; nothing for a
+    job that holds no piece."""
     found = reach_of_job(job)
     if not found:
         return None
     ending = [reach for reach in found if reach.until != NO_LIMIT]
-    shown = ending[:MOST]
+    shown = ending if every else ending[:MOST]
     why = dict(Item.objects.filter(tag__in=[reach.tag for reach in shown]).values_list("tag", "fit_reason"))
+    words = _in_words(found[0], job.return_on)
     return {
-        "words": _in_words(found[0], job.return_on),
-        "rows": [(reach, _until(reach), why[reach.tag]) for reach in shown],
+        "words": words,
+        "picture": picture_of_reach(shown, job.load_on, job.return_on, words),
+        "rows": [(reach, _until(reach), reason_said(why[reach.tag])) for reach in shown],
         "more": len(ending) - len(shown),
     }
 

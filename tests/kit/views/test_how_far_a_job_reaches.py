@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
+from xml.etree.ElementTree import fromstring
 
 import pytest
 from django.urls import reverse
 
 from kit.models import Job, Reservation, Role, Standing
+from kit.planning.reach import Reach
+from kit.reach_picture import picture_of_reach
 from kit.stores import acting, change_job, plan_job, reserve, set_kind
 from kit.stores.act import Act
 from kit.stores.reach import reach_of_job
@@ -75,3 +78,36 @@ def test_a_job_that_holds_nothing_shows_none(place: Yard):
     page = seat(Role.PLANNER, place.north).get(reverse("job", args=[bare.reference]))
     assert page.context["reach"] is None
     assert in_days(60) == bare.load_on
+
+
+def test_each_bar_ends_where_its_piece_gives_out_and_the_line_at_the_return():
+    load, back = date(2027, 3, 1), date(2027, 3, 10)
+    reaches = [
+        Reach("A <1>", "bags", None),
+        Reach("A2", "bags", date(2027, 3, 5)),
+        Reach("A3", "bags", back),
+        Reach("A4", "heads", date(2027, 3, 20)),
+    ]
+    drawing = fromstring(picture_of_reach(reaches, load, back, "in words"))
+    whole = [float(box.get("width")) for box in drawing.iter("rect") if not box.get("class")]
+    used = [float(box.get("width")) for box in drawing.iter("rect") if box.get("class") == "picture__used"]
+    most = max(whole)
+    # Both ends of a window belong to it: 5, 10 and 20 of 20 days.
+    assert [width / most for width in whole] == pytest.approx([1, 5 / 20, 10 / 20, 1], abs=0.002)
+    assert [width / most for width in used] == pytest.approx([5 / 20, 10 / 20, 10 / 20], abs=0.002)
+    returned = [float(each.get("x1")) for each in drawing.iter("line") if each.get("stroke-dasharray")]
+    assert [(x - 4) / most for x in returned] == pytest.approx([10 / 20] * 4, abs=0.002)
+    said = [element.text for element in drawing.iter() if element.text]
+    assert {"A <1>, bags", "in words", "return on 10 Mar 2027", "20 Mar 2027"} <= set(said)
+    assert picture_of_reach([], load, back, "") == ""
+
+
+def test_a_long_list_is_shown_in_part_and_in_full_on_demand(place: Yard):
+    client = seat(Role.PLANNER, place.north)
+    address = reverse("job", args=[place.job.reference])
+    shown = client.get(address).context["reach"]
+    assert shown["more"] > 0
+    assert f"{shown['more']} more hold" in client.get(address).content.decode()
+    every = client.get(address, {"reach": "all"}).context["reach"]
+    assert len(every["rows"]) == len(shown["rows"]) + shown["more"]
+    assert every["more"] == 0

@@ -52,7 +52,8 @@ def test_it_says_until_when_it_is_fit_and_what_decides(yard: Yard):
     assert gauge.fit_until is not None
     text = page(yard, "G-1")
     assert short_day(gauge.fit_until) in text
-    assert gauge.fit_reason in text
+    assert gauge.fit_reason == f"calibration due {gauge.fit_until}"
+    assert f"calibration due {short_day(gauge.fit_until)}" in text
     fresh = page(yard, yard.receive("G-2", passed=False, serial="2").tag)
     assert "never done" in fresh
     assert "not fit now" in fresh
