@@ -6,10 +6,14 @@ from datetime import date
 from typing import Any
 
 import django_tables2 as tables
+from django.utils.html import format_html
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
-from kit.models import Reservation
+from kit.links import item_link
+from kit.models import Reservation, Standing
+from kit.sentences import said
 from kit.tables.columns import MarkColumn
 from kit.tables.marks import Mark, short_day, standing_of
 
@@ -55,4 +59,8 @@ class PromiseTable(tables.Table):
         return short_day(value)
 
     def render_why(self, record: Reservation) -> str:
-        return record.why
+        """Why it ended or no longer holds, and what is proposed in its place."""
+        why = str(said(record.why))
+        if record.standing != Standing.BROKEN or record.proposed is None:
+            return why
+        return format_html("{} {} {}", why, _("Proposed in its place:"), item_link(record.proposed))

@@ -209,6 +209,21 @@ def test_kinds_that_an_arrangement_lets_stand_in_are_named_with_their_line(yard:
     assert "air" in part
 
 
+def test_a_broken_promise_names_the_piece_that_is_proposed(yard: Yard):
+    for n in (1, 2):
+        yard.receive(f"G-{n}", serial=str(n))
+    job = yard.plan("J-1", yard.arrangement("one", [("gauge", "gauge", 1)]), load_in=3)
+    yard.reserve(job)
+    held = Reservation.objects.get(job=job).item
+    yard.do(quarantine, held, "dropped")
+    other = Reservation.objects.get(job=job).proposed
+    assert other is not None
+    page = shown(yard, held.tag).content.decode()
+    promises = page.partition('id="promises"')[2].partition("</section>")[0]
+    assert "Proposed in its place:" in promises
+    assert f'href="{reverse("item", args=[other.tag])}"' in promises
+
+
 def test_the_queries_do_not_grow_with_what_is_out_or_was(yard: Yard, django_assert_max_num_queries):
     for n in range(20):
         yard.receive(f"G-{n:02}", serial=str(n))
