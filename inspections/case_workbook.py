@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext_noop as _
 
 from inspections.case_list import age_days, band_of, by_band
 from inspections.models import CaseNote, Decision, NoteKind, QuarantineCase
@@ -15,28 +16,28 @@ from kit.stores import chunked
 from kit.workbooks.writing import Column, write_table_workbook
 
 COLUMNS = (
-    Column("case", "integer", 8),
-    Column("tag", width=18),
-    Column("kind", width=16),
-    Column("maker", width=18),
-    Column("serial", width=16),
-    Column("batch", width=14),
-    Column("depot", width=12),
-    Column("opened", "date", 17),
-    Column("opened by", width=18),
-    Column("why", width=48),
-    Column("job", width=18),
-    Column("decision", width=20),
-    Column("decided", "date", 17),
-    Column("decided by", width=18),
-    Column("days", "integer"),
-    Column("age", width=24),
-    Column("findings", width=48),
-    Column("cause", width=40),
-    Column("used with it", "integer", 12),
-    Column("not looked at", "integer", 13),
-    Column("notices considered", "integer", 18),
-    Column("re-test on release", width=18),
+    Column(_("case"), "integer", 8),
+    Column(_("tag"), width=18),
+    Column(_("kind"), width=16, said=True),
+    Column(_("maker"), width=18),
+    Column(_("serial"), width=16),
+    Column(_("batch"), width=14),
+    Column(_("depot"), width=12),
+    Column(_("opened"), "date", 17),
+    Column(_("opened by"), width=18),
+    Column(_("why"), width=48, said=True),
+    Column(_("job"), width=18),
+    Column(_("decision"), width=20, said=True),
+    Column(_("decided"), "date", 17),
+    Column(_("decided by"), width=18),
+    Column(_("days"), "integer"),
+    Column(_("age"), width=24, said=True),
+    Column(_("findings"), width=48, said=True),
+    Column(_("cause"), width=40, said=True),
+    Column(_("used with it"), "integer", 12),
+    Column(_("not looked at"), "integer", 13),
+    Column(_("notices considered"), "integer", 18),
+    Column(_("re-test on release"), width=18),
 )
 
 
@@ -48,21 +49,24 @@ def case_workbook(
     Days run to today for an open case, else to its decision; only an open case has an age in words.
     """
     facts = {
-        "as of": today,
+        _("as of"): today,
         **query,
-        "drawn up by": who,
-        "drawn up at": timezone.localtime(),
-        "note": "Days run from the opening to the as-of day, or to the decision of a case that is closed.",
+        _("drawn up by"): who,
+        _("drawn up at"): timezone.localtime(),
+        _("note"): _(
+            "Days run from the opening to the as-of day, or to the decision of a case that is closed."
+        ),
     }
     noted = _notices_considered(cases)
     file = io.BytesIO()
     write_table_workbook(
         file,
-        "Quarantine cases",
+        _("Quarantine cases"),
         COLUMNS,
         (_row(case, today, noted.get(case.pk, 0)) for case in cases),
         facts,
         _summary(cases, today),
+        for_people=True,
     )
     return file.getvalue()
 
@@ -81,7 +85,7 @@ def _row(case: QuarantineCase, today: date, notices: int) -> tuple[object, ...]:
         case.opened_by,
         case.why,
         case.job.reference if case.job else "",
-        case.get_decision_display() or "open",
+        case.get_decision_display() or _("open"),
         timezone.localtime(case.decided_at) if case.decided_at else None,
         case.decided_by,
         days,
@@ -98,14 +102,14 @@ def _row(case: QuarantineCase, today: date, notices: int) -> tuple[object, ...]:
 def _summary(cases: Collection[QuarantineCase], today: date) -> list[tuple[str, int]]:
     open_cases = [case for case in cases if case.is_open]
     return [
-        ("cases", len(cases)),
-        ("open", len(open_cases)),
+        (_("cases"), len(cases)),
+        (_("open"), len(open_cases)),
         *((str(band.words), number) for band, number in by_band(open_cases, today)),
         *(
             (decision.label.lower(), sum(case.decision == decision for case in cases))
             for decision in Decision
         ),
-        ("companions not looked at", sum(case.unlooked for case in cases)),  # type: ignore[attr-defined]
+        (_("companions not looked at"), sum(case.unlooked for case in cases)),  # type: ignore[attr-defined]
     ]
 
 

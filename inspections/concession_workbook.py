@@ -7,36 +7,37 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext_noop as _
 
 from inspections.concession_list import ListedConcession, counts
 from kit.workbooks.writing import Column, write_table_workbook
 
 COLUMNS = (
-    Column("tag", width=18),
-    Column("kind", width=16),
-    Column("check", width=24),
-    Column("depot", width=12),
-    Column("stands", width=12),
-    Column("due on", "date"),
-    Column("conceded until", "date", 15),
-    Column("times granted for the item", "integer", 14),
-    Column("reason", width=44),
-    Column("risk", width=44),
-    Column("conditions", width=44),
-    Column("asked by", width=18),
-    Column("asked at", "date", 17),
-    Column("decided by", width=18),
-    Column("decided on", "date"),
-    Column("note of the decision", width=40),
-    Column("ended by", width=18),
-    Column("ended on", "date"),
-    Column("why it was ended", width=40),
+    Column(_("tag"), width=18),
+    Column(_("kind"), width=16, said=True),
+    Column(_("check"), width=24, said=True),
+    Column(_("depot"), width=12),
+    Column(_("stands"), width=12, said=True),
+    Column(_("due on"), "date"),
+    Column(_("conceded until"), "date", 15),
+    Column(_("times granted for the item"), "integer", 14),
+    Column(_("reason"), width=44),
+    Column(_("risk"), width=44),
+    Column(_("conditions"), width=44),
+    Column(_("asked by"), width=18),
+    Column(_("asked at"), "date", 17),
+    Column(_("decided by"), width=18),
+    Column(_("decided on"), "date"),
+    Column(_("note of the decision"), width=40),
+    Column(_("ended by"), width=18),
+    Column(_("ended on"), "date"),
+    Column(_("why it was ended"), width=40),
 )
 
 
 def concession_workbook(rows: Sequence[ListedConcession], query: Mapping[str, Any], who: str) -> bytes:
     """The concessions as .xlsx, in the order given. `query` says in words what was asked; `who` asked it."""
-    facts = {**query, "drawn up by": who, "drawn up at": timezone.localtime()}
+    facts = {**query, _("drawn up by"): who, _("drawn up at"): timezone.localtime()}
     table = (
         (
             one.item.tag,
@@ -63,5 +64,5 @@ def concession_workbook(rows: Sequence[ListedConcession], query: Mapping[str, An
         for one in [row.concession]
     )
     file = io.BytesIO()
-    write_table_workbook(file, "Concessions", COLUMNS, table, facts, counts(rows))
+    write_table_workbook(file, _("Concessions"), COLUMNS, table, facts, counts(rows), for_people=True)
     return file.getvalue()

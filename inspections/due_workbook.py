@@ -8,25 +8,26 @@ from datetime import date
 from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext_noop as _
 
 from inspections.due_list import DueEntry, summary
 from kit.workbooks.writing import Column, write_table_workbook
 
 COLUMNS = (
-    Column("tag", width=18),
-    Column("kind", width=16),
-    Column("check", width=28),
-    Column("last done", "date"),
-    Column("due on", "date"),
-    Column("days over", "integer"),
-    Column("conceded from", "date", 15),
-    Column("stands", width=14),
-    Column("gates issue", width=12),
-    Column("state", width=14),
-    Column("whereabouts", width=14),
-    Column("depot", width=12),
-    Column("place", width=26),
-    Column("next job", width=20),
+    Column(_("tag"), width=18),
+    Column(_("kind"), width=16, said=True),
+    Column(_("check"), width=28, said=True),
+    Column(_("last done"), "date"),
+    Column(_("due on"), "date"),
+    Column(_("days over"), "integer"),
+    Column(_("conceded from"), "date", 15),
+    Column(_("stands"), width=14, said=True),
+    Column(_("gates issue"), width=12),
+    Column(_("state"), width=14, said=True),
+    Column(_("whereabouts"), width=14, said=True),
+    Column(_("depot"), width=12),
+    Column(_("place"), width=26),
+    Column(_("next job"), width=20),
 )
 
 
@@ -36,11 +37,11 @@ def due_workbook(entries: Collection[DueEntry], as_of: date, query: Mapping[str,
     A check never done has no due date and no days over; its column "stands" says so.
     """
     facts = {
-        "as of": as_of,
+        _("as of"): as_of,
         **query,
-        "drawn up by": who,
-        "drawn up at": timezone.localtime(),
-        "note": "Overdue means due before the as-of day; an item is in date on the due day itself.",
+        _("drawn up by"): who,
+        _("drawn up at"): timezone.localtime(),
+        _("note"): _("Overdue means due before the as-of day; an item is in date on the due day itself."),
     }
     rows = (
         (
@@ -62,14 +63,14 @@ def due_workbook(entries: Collection[DueEntry], as_of: date, query: Mapping[str,
         for entry in entries
     )
     file = io.BytesIO()
-    write_table_workbook(file, "Due list", COLUMNS, rows, facts, summary(entries, as_of))
+    write_table_workbook(file, _("Due list"), COLUMNS, rows, facts, summary(entries, as_of), for_people=True)
     return file.getvalue()
 
 
 def stands(entry: DueEntry, as_of: date) -> str:
     """How the entry stands on the day, in a word or two."""
     if entry.due_on is None:
-        return "never done"
+        return _("never done")
     if entry.due_on < as_of:
-        return "overdue"
-    return "due today" if entry.due_on == as_of else "falls due"
+        return _("overdue")
+    return _("due today") if entry.due_on == as_of else _("falls due")

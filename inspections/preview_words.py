@@ -8,6 +8,7 @@ from datetime import date
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from inspections.judging import Due
 from inspections.models import EVER
@@ -17,16 +18,16 @@ from kit.tables.marks import short_day
 from kit.workbooks.writing import Column, write_table_workbook
 
 COLUMNS = (
-    Column("tag", width=18),
-    Column("depot", width=12),
-    Column("place", width=26),
-    Column("state", width=14),
-    Column("what changes", width=34),
-    Column("checks", width=60),
-    Column("fit until now", "date", 14),
-    Column("fit until then", "date", 14),
-    Column("why then", width=40),
-    Column("promises that would break", width=28),
+    Column(gettext_noop("tag"), width=18),
+    Column(gettext_noop("depot"), width=12),
+    Column(gettext_noop("place"), width=26),
+    Column(gettext_noop("state"), width=14, said=True),
+    Column(gettext_noop("what changes"), width=34),
+    Column(gettext_noop("checks"), width=60, said=True),
+    Column(gettext_noop("fit until now"), "date", 14),
+    Column(gettext_noop("fit until then"), "date", 14),
+    Column(gettext_noop("why then"), width=40, said=True),
+    Column(gettext_noop("promises that would break"), width=28),
 )
 
 
@@ -112,16 +113,18 @@ def preview_workbook(found: Preview, who: str) -> bytes:
         for move in found.moved
     )
     facts = {
-        "kind": found.kind.name,
-        "in force from": "ever" if found.start == EVER else found.start,
-        "as it would be on": found.day,
-        "drawn up by": who,
-        "drawn up at": timezone.localtime(),
-        "note": "Nothing of this is recorded: it is what the change would bring about.",
+        _("kind"): found.kind.name,
+        _("in force from"): _("ever") if found.start == EVER else found.start,
+        _("as it would be on"): found.day,
+        _("drawn up by"): who,
+        _("drawn up at"): timezone.localtime(),
+        _("note"): _("Nothing of this is recorded: it is what the change would bring about."),
     }
     file = io.BytesIO()
     summary = [(words, number) for number, words in counts_in_words(found)]
-    write_table_workbook(file, "What the change would bring", COLUMNS, rows, facts, summary)
+    write_table_workbook(
+        file, _("What the change would bring"), COLUMNS, rows, facts, summary, for_people=True
+    )
     return file.getvalue()
 
 

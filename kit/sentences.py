@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, lru_cache
+from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
@@ -35,6 +36,13 @@ _BETWEEN_NAMES = re.compile(r",? and |,? or |, ")
 _WORD = re.compile(r"[^\W\d_]{2,}")
 _NAME = re.compile(r"„\{(\d+)\}“")
 _NUMBER = re.compile(r"[+-]?\d+\.\d+(?: (?:%|°C|[a-zA-Z]{1,4}))?")
+_CLAUSES = re.compile(
+    r"; or |; | and "
+)  # between what a way out asks for, or between the sizes of what to buy
+_ASKS = re.compile(
+    r"(?:load|inspect|bring|have|buy or borrow|make|release|free|transfer|\d+ x) ", re.IGNORECASE
+)
+_MEASURES = re.compile(r"[\d.]+ (?:to [\d.]+ )?mm ")
 _LONGEST = 4_000  # characters: what is longer is a paper, not a sentence
 _DEEPEST = 4
 _TOGETHER = 8  # sentences that one pattern may take
@@ -121,12 +129,28 @@ def _by_pattern(text: str, depth: int) -> _Said | None:
     """By the pattern that leaves least of it unrecognised: "{1} is {2}." takes much that others know better."""
     best: _Said | None = None
     for shape, put_back in _shapes(text):
-        for one in _as_it_stands(shape, depth):
+        for one in chain(_as_it_stands(shape, depth), _joined(shape, depth)):
             if best is None or one.known > best.known:
                 best = _Said(put_back(one.german), one.known)
         if best is not None and best.known >= len(shape):
             break
     return best
+
+
+def _joined(text: str, depth: int) -> Iterator[_Said]:
+    """As two clauses that the program put together: "inspect G-1 by 2026-11-28 and have G-3 released"."""
+    if depth > _DEEPEST - 1 or _END.search(text):
+        return
+    begins = _ASKS if _ASKS.match(text) else _MEASURES
+    for place in _CLAUSES.finditer(text):
+        if not begins.match(text) or not begins.match(text, place.end()):
+            continue
+        first = _by_pattern(text[: place.start()], depth + 1)
+        second = _by_pattern(text[place.end() :], depth + 1) if first is not None else None
+        if first is not None and second is not None:
+            between = {"; or ": gettext("; or "), " and ": gettext(" and ")}.get(place[0], place[0])
+            known = first.known + len(place[0]) + second.known
+            yield _Said(first.german + between + second.german, known)
 
 
 def _as_it_stands(text: str, depth: int) -> Iterator[_Said]:
@@ -185,6 +209,8 @@ def _part(text: str, depth: int) -> _Said:
     shipped = gettext(bare) if len(bare) < 60 and not bare.isupper() and not bare[0].isdigit() else bare
     if shipped != bare:
         return _Said(lead + shipped + trail, len(bare))
+    if " or " in bare and (either := _either(bare.split(" or "), depth)) is not None:
+        return _Said(lead + either + trail, len(bare))
     inner = _in_german(bare, depth)
     german, known = inner.german, inner.known
     if not known and bare[0] == "(" and bare[-1] == ")":
@@ -204,6 +230,13 @@ def _listed(text: str) -> str:
     return (
         text.replace(" and ", gettext(" and ")).replace(" or ", " oder ") if _LISTED.fullmatch(text) else text
     )
+
+
+def _either(names: list[str], depth: int) -> str | None:
+    """Names that the program ships, one or another of them."""
+    shipped = [_part(name, depth) for name in names]
+    whole = all(one.known == len(name) for one, name in zip(shipped, names, strict=True))
+    return gettext(" or ").join(one.german for one in shipped) if whole else None
 
 
 def _day(text: str) -> str:

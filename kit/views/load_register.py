@@ -105,7 +105,7 @@ def load_register_faults(request: HttpRequest, sha256: str) -> HttpResponse:
         Faults(Fault(**{**each, "why": said(each["why"])}) for each in report.get(what, []))
         for what in ("faults", "warnings")
     )
-    facts = {"file": upload.name, "SHA-256": upload.sha256, "as of": request.desk.today}
+    facts = {_("file"): upload.name, "SHA-256": upload.sha256, _("as of"): request.desk.today}
     response = HttpResponse(write_error_workbook(faults, warnings, facts), content_type=XLSX)
     response["Content-Disposition"] = 'attachment; filename="faults.xlsx"'
     response["Cache-Control"] = "no-store"

@@ -74,7 +74,7 @@ def readiness(request: HttpRequest) -> HttpResponse:
             "unsized": ", ".join(question.unsized),
             "sets_add": any(day.sets_add for day in days),
             "past": form.past,
-            "arrangement": form.cleaned_data["arrangement"],
+            _("arrangement"): form.cleaned_data["arrangement"],
             "more": [_more(gain) for gain in one_more(known, days)[:MOST_MORE]],
             "in_time": [
                 {**_more(each.gain), "tags": each.tags[:MOST_TAGS], "tags_more": len(each.tags) - MOST_TAGS}
@@ -100,15 +100,17 @@ def readiness_as_workbook(request: HttpRequest) -> HttpResponse:
         must(request, "export", depot)
     days = question.known().answer()
     facts = {
-        "arrangement": str(asked["arrangement"]),
-        "bore in mm": form.main().bore_mm,
-        "depots": ", ".join(depot.code for depot in depots),
-        "from": asked["first"],
-        "as of": timezone.localdate(),
-        "drawn up by": request.user.get_username(),
-        "drawn up at": timezone.localtime(),
-        "note": "What meets its recorded requirements and is promised to nobody. "
-        "The network operator's procedure decides.",
+        _("arrangement"): str(asked["arrangement"]),
+        _("bore in mm"): form.main().bore_mm,
+        _("depots"): ", ".join(depot.code for depot in depots),
+        _("from"): asked["first"],
+        _("as of"): timezone.localdate(),
+        _("drawn up by"): request.user.get_username(),
+        _("drawn up at"): timezone.localtime(),
+        _("note"): _(
+            "What meets its recorded requirements and is promised to nobody. "
+            "The network operator's procedure decides."
+        ),
     }
     response = HttpResponse(readiness_workbook(days, facts), content_type=XLSX)
     response["Content-Disposition"] = f'attachment; filename="readiness_{asked["first"].isoformat()}.xlsx"'

@@ -112,13 +112,13 @@ def register_export(request: HttpRequest) -> HttpResponse:
     items = narrowed.qs.order_by("tag")
     file = TemporaryFile()  # noqa: SIM115  FileResponse closes it
     facts = {
-        "As of": request.desk.today,
-        "Narrowed to": "; ".join(one["text"] for one in filters_in_force(narrowed.form, narrowed.data))
-        or "nothing: all of one's depots",
-        "Written by": request.user.get_username(),
+        _("As of"): request.desk.today,
+        _("Narrowed to"): "; ".join(one["text"] for one in filters_in_force(narrowed.form, narrowed.data))
+        or _("nothing: all of one's depots"),
+        _("Written by"): request.user.get_username(),
     }
     write_table_workbook(
-        file, "Items", COLUMNS, _rows(items.iterator(2000)), facts, [("items", items.count())]
+        file, "Items", COLUMNS, _rows(items.iterator(2000)), facts, [(_("items"), items.count())]
     )
     file.seek(0)
     name = f"register-{request.desk.today:%Y-%m-%d}.xlsx"

@@ -10,6 +10,7 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_POST, require_safe
 
 from kit.forms.stock_take import BeginForm, SettleForm
@@ -187,17 +188,17 @@ def stock_take_close(request: HttpRequest, number: int) -> HttpResponse:
 
 
 COLUMNS = (
-    Column("tag or code", width=24),
-    Column("kind"),
-    Column("result"),
-    Column("expected"),
-    Column("in the book at the start", "integer"),
-    Column("counted", "integer"),
-    Column("seen", "date", width=17),
-    Column("seen by"),
-    Column("decided"),
-    Column("decided by"),
-    Column("why", width=50),
+    Column(gettext_noop("tag or code"), width=24),
+    Column(gettext_noop("kind"), said=True),
+    Column(gettext_noop("result")),
+    Column(gettext_noop("expected")),
+    Column(gettext_noop("in the book at the start"), "integer"),
+    Column(gettext_noop("counted"), "integer"),
+    Column(gettext_noop("seen"), "date", width=17),
+    Column(gettext_noop("seen by")),
+    Column(gettext_noop("decided")),
+    Column(gettext_noop("decided by")),
+    Column(gettext_noop("why"), width=50),
 )
 
 
@@ -207,17 +208,27 @@ def stock_take_workbook(request: HttpRequest, number: int) -> HttpResponse:
     take = _take(request, number)
     lines = lines_now(take)
     facts = {
-        "Counted": take.where,
-        "Begun": f"{timezone.localtime(take.started_at):%Y-%m-%d %H:%M} by {take.started_by}",
-        "Closed": f"{timezone.localtime(take.closed_at):%Y-%m-%d %H:%M} by {take.closed_by}"
+        _("Counted"): take.where,
+        _("Begun"): _("%(at)s by %(who)s")
+        % {"at": f"{timezone.localtime(take.started_at):%Y-%m-%d %H:%M}", "who": take.started_by},
+        _("Closed"): _("%(at)s by %(who)s")
+        % {"at": f"{timezone.localtime(take.closed_at):%Y-%m-%d %H:%M}", "who": take.closed_by}
         if take.closed_at
-        else "not yet",
-        "Written by": request.user.get_username(),
+        else _("not yet"),
+        _("Written by"): request.user.get_username(),
     }
     sorts = ("even", "explained", "settled", "missing", "elsewhere", "unknown", "uncounted")
     counts = [(words_of(sort), sum(now.sort == sort for now in lines)) for sort in sorts]
     file = TemporaryFile()  # noqa: SIM115  FileResponse closes it
-    write_table_workbook(file, f"Stock-take {take}", COLUMNS, map(_row, lines), facts, counts)
+    write_table_workbook(
+        file,
+        _("Stock-take %(take)s") % {"take": take},
+        COLUMNS,
+        map(_row, lines),
+        facts,
+        counts,
+        for_people=True,
+    )
     file.seek(0)
     return FileResponse(file, as_attachment=True, filename=f"stock-take-{take}.xlsx", content_type=XLSX)
 
@@ -245,7 +256,7 @@ def _row(now: LineNow) -> list[object]:
         str(line),
         item.kind.name if item else "",
         words_of(now.sort),
-        "yes" if line.expected else "no",
+        line.expected,
         line.quantity_at_start,
         line.counted_quantity,
         line.seen_at,

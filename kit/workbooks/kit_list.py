@@ -5,18 +5,20 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator, Mapping
 
+from django.utils.translation import gettext_noop as _
+
 from kit.planning import KitList
 from kit.workbooks.writing import Column, write_table_workbook
 
 COLUMNS = (
-    Column("what", width=10),
-    Column("line", width=24),
-    Column("kind", width=16),
-    Column("tag or lot", width=20),
-    Column("quantity", "integer", 10),
-    Column("reason", width=24),
-    Column("date", "date", 14),
-    Column("text", width=64),
+    Column(_("what"), width=10, said=True),
+    Column(_("line"), width=24, said=True),
+    Column(_("kind"), width=16, said=True),
+    Column(_("tag or lot"), width=20),
+    Column(_("quantity"), "integer", 10),
+    Column(_("reason"), width=24),
+    Column(_("date"), "date", 14),
+    Column(_("text"), width=64, said=True),
 )
 
 Row = tuple[object, ...]
@@ -30,25 +32,27 @@ def kit_list_workbook(kit: KitList, said: Mapping[str, str] | None = None) -> by
     """
     need = kit.need
     facts: dict[str, object] = {
-        "job": need.job,
-        "depot": need.depot,
-        "load on": need.load_on,
-        "return on": need.return_on,
-        "bore in mm": "not known" if need.bore_mm is None else need.bore_mm,
-        "base mark": need.base_mark or "none given",
-        "as of": kit.as_of,
-        "stands": "complete" if kit.complete else "short",
-        "note": "What meets its recorded requirements. The network operator's procedure decides.",
+        _("job"): need.job,
+        _("depot"): need.depot,
+        _("load on"): need.load_on,
+        _("return on"): need.return_on,
+        _("bore in mm"): _("not known") if need.bore_mm is None else need.bore_mm,
+        _("base mark"): need.base_mark or _("none given"),
+        _("as of"): kit.as_of,
+        _("stands"): _("complete") if kit.complete else _("short"),
+        _("note"): _("What meets its recorded requirements. The network operator's procedure decides."),
     }
     summary = [
-        ("pieces chosen", sum(len(line.tags) for line in kit.lines)),
-        ("quantity of lots chosen", sum(quantity for line in kit.lines for _, quantity in line.lots)),
-        ("short", sum(line.short for line in kit.lines)),
-        ("refused for a line", len(kit.refused)),
-        ("also fit", len(kit.also_fit)),
+        (_("pieces chosen"), sum(len(line.tags) for line in kit.lines)),
+        (_("quantity of lots chosen"), sum(quantity for line in kit.lines for _, quantity in line.lots)),
+        (_("short"), sum(line.short for line in kit.lines)),
+        (_("refused for a line"), len(kit.refused)),
+        (_("also fit"), len(kit.also_fit)),
     ]
     file = io.BytesIO()
-    write_table_workbook(file, f"Kit list {need.job}", COLUMNS, _rows(kit, said or {}), facts, summary)
+    write_table_workbook(
+        file, f"Kit list {need.job}", COLUMNS, _rows(kit, said or {}), facts, summary, for_people=True
+    )
     return file.getvalue()
 
 
@@ -57,14 +61,14 @@ def _rows(kit: KitList, said: Mapping[str, str]) -> Iterator[Row]:
     for each in kit.lines:
         line = each.line
         for tag in each.tags:
-            yield "chosen", line.name, line.kind, tag, 1, "", None, said.get(tag, "")
+            yield _("chosen"), line.name, line.kind, tag, 1, "", None, said.get(tag, "")
         for lot, quantity in each.lots:
-            yield "chosen", line.name, line.kind, lot, quantity, "", None, ""
+            yield _("chosen"), line.name, line.kind, lot, quantity, "", None, ""
         if each.short:
-            yield "short", line.name, line.kind, "", each.short, "", each.soonest, each.remedy
+            yield _("short"), line.name, line.kind, "", each.short, "", each.soonest, each.remedy
     for refused in kit.refused:
         for reason in refused.reasons:
             kind = kinds[refused.line]
-            yield "refused", refused.line, kind, refused.tag, None, reason.code, reason.date, reason.text
+            yield _("refused"), refused.line, kind, refused.tag, None, reason.code, reason.date, reason.text
     for also in kit.also_fit:
-        yield "also fit", also.line, kinds[also.line], also.tag, None, "", None, said.get(also.tag, "")
+        yield _("also fit"), also.line, kinds[also.line], also.tag, None, "", None, said.get(also.tag, "")

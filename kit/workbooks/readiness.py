@@ -6,6 +6,9 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as _
+
 from kit.planning.readiness import Day
 from kit.workbooks.writing import Column, write_table_workbook
 
@@ -15,11 +18,11 @@ def readiness_workbook(days: Sequence[Day], facts: Mapping[str, Any]) -> bytes:
     depots = [depot for depot, _stops in days[0].by_depot] if days else []
     named = depots if len(depots) > 1 else []
     columns = (
-        Column("date", "date"),
-        Column("stops", "integer"),
-        Column("at most", "integer"),
-        *(Column(f"at {depot}", "integer", 12) for depot in named),
-        Column("limited by", width=48),
+        Column(_("date"), "date"),
+        Column(_("stops"), "integer"),
+        Column(_("at most"), "integer"),
+        *(Column(gettext("at %(depot)s") % {"depot": depot}, "integer", 12) for depot in named),
+        Column(_("limited by"), width=48, said=True),
     )
     rows = (
         (
@@ -32,11 +35,11 @@ def readiness_workbook(days: Sequence[Day], facts: Mapping[str, Any]) -> bytes:
         for day in days
     )
     summary = [
-        ("days", len(days)),
-        ("most stops on a day", max((day.stops for day in days), default=0)),
-        ("fewest stops on a day", min((day.stops for day in days), default=0)),
-        ("days without a stop", sum(1 for day in days if not day.stops)),
+        (_("days"), len(days)),
+        (_("most stops on a day"), max((day.stops for day in days), default=0)),
+        (_("fewest stops on a day"), min((day.stops for day in days), default=0)),
+        (_("days without a stop"), sum(1 for day in days if not day.stops)),
     ]
     file = io.BytesIO()
-    write_table_workbook(file, "Readiness", columns, rows, facts, summary)
+    write_table_workbook(file, _("Readiness"), columns, rows, facts, summary, for_people=True)
     return file.getvalue()

@@ -14,13 +14,16 @@ import io
 import math
 import os
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import chain, islice
 from pathlib import Path
 from typing import IO, Any, Final, Literal
 
+from django.utils.text import capfirst
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as _
 from openpyxl import Workbook
 from openpyxl.cell.cell import ERROR_CODES, Cell, WriteOnlyCell
 from openpyxl.styles import Alignment, Font
@@ -28,6 +31,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
+from kit import sentences
 from kit.workbooks.faults import Faults
 
 FORMULA_STARTS: Final = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
@@ -56,12 +60,14 @@ class Column:
     """A column of a table: its heading, what it holds, and its width in characters (0: the usual one).
 
     A link's value is a pair of text and address. Values are written by their own type: a number is never
-    turned into text, and text in a date column ("never") stays text. A moment needs a width of 17.
+    turned into text, and text in a date column ("never") stays text. A moment needs a width of 17. Texts of a `said`
+    column are words of the program, and are written in the reader's language where the workbook is.
     """
 
     heading: str
     kind: Kind = "text"
     width: float = 0
+    said: bool = False
 
 
 def width_of(column: Column) -> float:
@@ -76,6 +82,8 @@ def write_table_workbook(
     rows: Iterable[Sequence[object]],
     facts: Mapping[str, object],
     summary: Sequence[tuple[str, int | float | Decimal]] = (),
+    *,
+    for_people: bool = False,
 ) -> None:
     """Write the rows as an .xlsx workbook to a path or an open binary file.
 
@@ -83,7 +91,16 @@ def write_table_workbook(
     of `summary`; then the table under bold frozen headings with filters, set up to print on A4 across. Rows
     are written as they come and not kept. At a path nothing is left, and an older file stays, if it fails.
     Moments that carry a zone are written as that zone's clock shows them.
+
+    `for_people`: title, headings, facts and the texts of said columns are English as given, and are written in the
+    active language. A table that is to be loaded again keeps its headings.
     """
+    if for_people:
+        title = in_language(title)
+        rows = _rows_said(columns, rows)
+        columns = [replace(column, heading=in_language(column.heading)) for column in columns]
+        facts = {in_language(name): _fact_said(value) for name, value in facts.items()}
+        summary = [(in_language(name), number) for name, number in summary]
     book = Workbook(write_only=True)
     book.properties.creator = "Fettlebook"
     book.properties.title = clean_text(title)
@@ -103,6 +120,29 @@ def write_table_workbook(
         book.save(target)
 
 
+# Words that stand in said columns as they are stored.
+STORED: Final = (_("quarantined"), _("store"), _("on-site"), _("in-transit"))
+
+
+def in_language(text: str) -> str:
+    """A word or sentence of the program in the active language; any other text as it is."""
+    said = gettext(text) if text else text
+    return said if said != text else str(sentences.said(text))
+
+
+def _fact_said(value: object) -> object:
+    return in_language(value) if isinstance(value, str) else value
+
+
+def _rows_said(columns: Sequence[Column], rows: Iterable[Sequence[object]]) -> Iterator[Sequence[object]]:
+    said = [column.said for column in columns]
+    for row in rows:
+        yield [
+            in_language(value) if is_said and isinstance(value, str) else value
+            for is_said, value in zip(said, row, strict=True)
+        ]
+
+
 def write_error_workbook(
     faults: Faults, warnings: Faults, facts: Mapping[str, object] | None = None
 ) -> bytes:
@@ -111,23 +151,23 @@ def write_error_workbook(
     Columns: what (fault or warning), sheet, row, column, value, why. `facts` may name the file and the day.
     """
     columns = (
-        Column("what", width=10),
-        Column("sheet", width=16),
-        Column("row", "integer", 8),
-        Column("column", width=18),
-        Column("value", width=28),
-        Column("why", width=90),
+        Column(_("what"), width=10, said=True),
+        Column(_("sheet"), width=16),
+        Column(_("row"), "integer", 8),
+        Column(_("column"), width=18),
+        Column(_("value"), width=28),
+        Column(_("why"), width=90, said=True),
     )
     rows = (
         (what, fault.sheet, fault.row, fault.column, fault.value, fault.why)
-        for what, collected in (("fault", faults), ("warning", warnings))
+        for what, collected in ((_("fault"), faults), (_("warning"), warnings))
         for fault in collected
     )
-    summary = [("faults", len(faults)), ("warnings", len(warnings))]
+    summary = [(_("faults"), len(faults)), (_("warnings"), len(warnings))]
     if left_out := faults.left_out + warnings.left_out:
-        summary.append(("of these not listed", left_out))
+        summary.append((_("of these not listed"), left_out))
     file = io.BytesIO()
-    write_table_workbook(file, "Faults", columns, rows, facts or {}, summary)
+    write_table_workbook(file, _("Faults"), columns, rows, facts or {}, summary, for_people=True)
     return file.getvalue()
 
 
@@ -137,7 +177,7 @@ def _write_summary(
     facts: Mapping[str, object],
     summary: Sequence[tuple[str, int | float | Decimal]],
 ) -> None:
-    sheet = book.create_sheet("Summary")
+    sheet = book.create_sheet(gettext("Summary"))
     sheet.column_dimensions["A"].width = 28
     sheet.column_dimensions["B"].width = 60
     _set_up_print(sheet, title)
@@ -196,13 +236,13 @@ def _set_up_print(sheet: Any, title: str) -> None:
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0  # As many pages down as it takes.
     sheet.oddFooter.left.text = clean_text(title).replace("&", "&&")
-    sheet.oddFooter.right.text = "Page &P of &N"
+    sheet.oddFooter.right.text = capfirst(gettext("page %(n)s of %(all)s") % {"n": "&P", "all": "&N"})
 
 
 def _cell(sheet: Any, value: object) -> Any:
     """What to append for a value: itself where openpyxl writes it right, else a cell of the right type."""
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return gettext("yes") if value else gettext("no")
     if value is None or isinstance(value, (int, Decimal)):
         return value if not isinstance(value, Decimal) or value.is_finite() else str(value)
     if isinstance(value, float):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 
 import polib
 import pytest
@@ -141,6 +142,37 @@ def test_of_two_patterns_the_one_that_knows_more_of_the_text_is_taken() -> None:
             "B-1 ist auf der Baustelle: zurücknehmen; erst danach von NY nach MB verlegen."
         )
         assert said("Proposed in its place: B-104") == "An seiner Stelle vorgeschlagen: B-104"
+
+
+def test_what_a_way_out_asks_for_is_said_clause_by_clause() -> None:
+    text = (
+        "Load J-2 2 days later, on 2026-11-12, which frees B-1; inspect G-1 (calibration) by 2026-11-28 and "
+        "bring B-7 from Mill Bank, leaving by 2026-11-10; or load on 2026-12-01 or later."
+    )
+    with override("de"):
+        german = said(text)
+    assert not re.search(r"\b(and|or|by|from|inspect|bring|load|leaving|calibration)\b", german), german
+    assert "G-1 (Kalibrierung) bis 28. Nov 2026 prüfen und " in german
+
+
+@pytest.mark.parametrize(
+    ("english", "german"),
+    [
+        ("have G-1, on its way, here by 2026-11-28", "G-1, unterwegs, bis 28. Nov 2026 hier haben"),
+        (
+            "buy or borrow 2 x bag or gauge covering 160 to 170 mm bore on the near side and 180 mm outside, "
+            "fit through 2026-12-08 and 1 x gauge, fit through 2026-12-08",
+            "kaufen oder leihen: 2 x Absperrblase oder Manometer für 160 bis 170 mm Innendurchmesser auf der nahen "
+            "Seite und 180 mm Außendurchmesser, einsatzfähig bis einschließlich 8. Dez 2026 und 1 x Manometer, "
+            "einsatzfähig bis einschließlich 8. Dez 2026",
+        ),
+        ("make 3 more changes", "3 weitere Änderungen vornehmen"),
+        ("make 1 more change", "1 weitere Änderung vornehmen"),
+    ],
+)
+def test_ways_out_have_no_english_between_their_values(english: str, german: str) -> None:
+    with override("de"):
+        assert said(english) == german
 
 
 def test_sums_and_formats_of_the_code_are_patterns() -> None:
