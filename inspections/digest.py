@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 
 from inspections import digest_of_checks as of_checks
 from inspections.digest_parts import Line, Section
+from kit import sentences
 from kit.models import Depot, JobState, Reservation, Role, Standing
 from kit.views.day_lists import Van, arriving, broken_promises, loads, returns, vans
 
@@ -87,7 +88,7 @@ def _broken_line(broken: Reservation) -> Line:
         way = _("Nothing fit was found to take its place.")
     return Line(
         broken.item.tag,
-        f"{broken.line.name}: {broken.why} {way}",
+        f"{sentences.said(broken.line.name)}: {sentences.said(broken.why)} {way}",
         broken.job.load_on,
         broken.job.reference,
         reverse("job", args=[broken.job.reference]),

@@ -17,6 +17,7 @@ from inspections.digest_parts import Line, Section
 from inspections.due_list import USE_BY, DueEntry, due_list
 from inspections.models import CheckVersion, Concession, ConcessionState, Due, Outcome, QuarantineCase, Review
 from inspections.views.panels import interval_in_words
+from kit import sentences
 from kit.models import Depot, Item, Role, State
 from kit.views.day_lists import set_aside
 
@@ -78,7 +79,7 @@ def _quarantine(depot: Depot) -> Section:
     lines = tuple(
         Line(
             item.tag,
-            f"{item.kind}: {item.state_why}",
+            f"{sentences.said(item.kind.name)}: {sentences.said(item.state_why)}",
             timezone.localdate(item.state_since) if item.state_since else None,
             "",
             reverse("case", args=[cases[item.pk]]) if item.pk in cases else reverse("item", args=[item.tag]),

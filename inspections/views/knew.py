@@ -19,6 +19,7 @@ from inspections.knew_job import JobSeen, Piece, job_seen
 from kit.models import Depot, Standing
 from kit.planning import NO_LIMIT
 from kit.tables.marks import Mark, short_day, standing_of
+from kit.tables.reasons_said import reason_said
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, job_in_sight
 from kit.views.story import told
@@ -95,7 +96,9 @@ def _item_rows(found: Seen) -> Iterator[Row]:
     depots = {depot.pk: str(depot) for depot in Depot.objects.all()}
     yield Row(_("Requirements"), "", "", _fit_mark(then), _fit_mark(now))
     yield Row(_("Fit until"), _until(then), _until(now))
-    yield Row(_("What decides it"), *(side.fitness.reason if side else "" for side in (then, now)))
+    yield Row(
+        _("What decides it"), *(reason_said(side.fitness.reason) if side else "" for side in (then, now))
+    )
     yield Row(_("State"), *(_(side.item.get_state_display()) if side else "" for side in (then, now)))
     yield Row(_("Where it is"), *(_(side.item.get_custody_display()) if side else "" for side in (then, now)))
     yield Row(_("Depot"), *(depots.get(side.item.depot_id, "") if side else "" for side in (then, now)))
@@ -194,7 +197,7 @@ def _piece_text(piece: Piece | None, return_on: date | None) -> str:
         return ""
     if piece.known is None:
         return _("nothing known of it")
-    reason = piece.known.fitness.reason
+    reason = reason_said(piece.known.fitness.reason)
     if piece.lasts(return_on):
         return _("meets its requirements through the return: %(why)s") % {"why": reason}
     return _("does not last through the return: %(why)s") % {"why": reason}

@@ -6,6 +6,7 @@ import django_tables2 as tables
 from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
+from kit.sentences import said
 from kit.tables.columns import NUMBER
 
 
@@ -22,6 +23,9 @@ class ArrangementTable(tables.Table):
     source = tables.Column(
         verbose_name=gettext_lazy("Where it comes from"), default=gettext_lazy("not recorded")
     )
+
+    def render_source(self, value: str) -> str:
+        return str(said(value))
 
     empty_hint = gettext_lazy(
         "An arrangement is the list of what a flow stop needs. A planner sets one up here, or the "

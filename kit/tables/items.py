@@ -18,6 +18,7 @@ from kit.models import Item
 from kit.planning import NO_LIMIT
 from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn, Written
 from kit.tables.marks import conceded_item, in_words, mark_of, short_day
+from kit.tables.reasons_said import reason_said
 
 
 def bore_text(item: Item) -> str:
@@ -77,7 +78,7 @@ class ItemTable(tables.Table):
         "quantity": Written(lambda item, _day: item.quantity if item.counted else None, "integer"),
         "where": Written(lambda item, _day: _(item.get_custody_display()), width=14),
         "fit_until": Written(_fit_until, "date"),
-        "decides": Written(lambda item, _day: item.fit_reason, width=40),
+        "decides": Written(lambda item, _day: reason_said(item.fit_reason), width=40),
         "note": Written(lambda item, _day: item.note, width=40),
     }
 
@@ -150,6 +151,9 @@ class ItemTable(tables.Table):
 
     def render_fit_until(self, record: Item) -> str:
         return fit_until_text(record)
+
+    def render_decides(self, value: str) -> str:
+        return reason_said(value)
 
     def render_made_on(self, value: date) -> str:
         return short_day(value)

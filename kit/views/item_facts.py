@@ -18,7 +18,7 @@ from kit.sentences import said
 from kit.stores.written_by import written_by
 from kit.tables.items import bore_text, use_by_text
 from kit.tables.marks import short_day
-from kit.views.reasons_said import reason_said
+from kit.tables.reasons_said import reason_said
 
 PROVED = ("quantity", "bore_min_mm", "made_on", "use_by", "state")
 

@@ -22,6 +22,7 @@ from kit.models import Item, Job, JobState, LedgerEntry, Reservation, Standing
 from kit.papers.wording import millimetres, wall_class
 from kit.planning import Main, Mains
 from kit.ports import ports
+from kit.sentences import said
 from kit.stores import NotAllowed, acting, reserve, substitute
 from kit.stores.knowledge import mains_of_job
 from kit.stores.ways_out import told_kit_list
@@ -243,8 +244,12 @@ def job_facts(job: Job, mains: Mains, proofs: Mapping[str, str]) -> list[tuple[A
     if mains.far is not None:
         rows.append((_("Bore on the far side"), proved(_bore_words(mains.far, _("measured")), "far_bore_mm")))
     if job.bore_mm is not None:
-        known = {"bore": millimetres(nominal.bore_mm), "source": nominal.source} if nominal.bore_mm else None
-        words = _("%(bore)s mm, %(source)s") % known if known else nominal.why
+        known = (
+            {"bore": millimetres(nominal.bore_mm), "source": said(nominal.source)}
+            if nominal.bore_mm
+            else None
+        )
+        words = _("%(bore)s mm, %(source)s") % known if known else said(nominal.why)
         rows.append((_("Nominal bore"), words))
     if job.crew:
         rows.append((_("Crew"), job.crew))
@@ -261,7 +266,7 @@ def job_facts(job: Job, mains: Mains, proofs: Mapping[str, str]) -> list[tuple[A
 def _bore_words(main: Main, source: str) -> str:
     if main.bore_mm is None:
         return _("not known")
-    words = _("%(bore)s mm, %(source)s") % {"bore": millimetres(main.bore_mm), "source": source}
+    words = _("%(bore)s mm, %(source)s") % {"bore": millimetres(main.bore_mm), "source": said(source)}
     if main.ovality_mm and main.least_mm is not None and main.most_mm is not None:
         span = {"least": millimetres(main.least_mm), "most": millimetres(main.most_mm)}
         words += _("; out of round from %(least)s to %(most)s mm") % span

@@ -102,8 +102,7 @@ def load_register_faults(request: HttpRequest, sha256: str) -> HttpResponse:
     upload = _found(request, sha256)
     report = upload.work().get("report") or {}
     faults, warnings = (
-        Faults(Fault(**{**each, "why": said(each["why"])}) for each in report.get(what, []))
-        for what in ("faults", "warnings")
+        Faults(Fault(**each) for each in report.get(what, [])) for what in ("faults", "warnings")
     )
     facts = {_("file"): upload.name, "SHA-256": upload.sha256, _("as of"): request.desk.today}
     response = HttpResponse(write_error_workbook(faults, warnings, facts), content_type=XLSX)

@@ -13,7 +13,7 @@ from kit.planning.reach import Reach
 from kit.reach_picture import picture_of_reach
 from kit.stores.reach import reach_of_job
 from kit.tables.marks import short_day
-from kit.views.reasons_said import reason_said
+from kit.tables.reasons_said import reason_said
 
 MOST = 6
 

@@ -3,7 +3,7 @@
 import pytest
 from django.utils.translation import override
 
-from kit.views.reasons_said import reason_said
+from kit.tables.reasons_said import reason_said
 
 
 @pytest.mark.parametrize(
