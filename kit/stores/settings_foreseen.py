@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from kit.models import OPEN, Arrangement, Job, Kind, Reservation
+from django.db.models import Q, QuerySet
+
+from kit.models import OPEN, Arrangement, Job, JobState, Kind, Reservation
 from kit.stores.act import Act, NotAllowed, Who, canonical_for, canonical_of
 from kit.stores.arrange import LineSpec, set_arrangement, specs_of
 from kit.stores.foresee import Swings, gives_of, rehearse, short_of, stands_now, swings_of
@@ -19,7 +21,7 @@ from kit.stores.knowledge import kit_list_of, open_jobs
 from kit.stores.receive import set_kind
 
 MOST_JOBS = 12
-"""For how many open jobs it is reckoned what the next version would leave short; how many are left out is told."""
+"""For how many open jobs it is reckoned what a change would leave short; how many are left out is told."""
 
 CHANGED_MEANWHILE = (
     "Something else would change by now than was shown: nothing is recorded. "
@@ -28,11 +30,21 @@ CHANGED_MEANWHILE = (
 
 
 @dataclass(frozen=True, slots=True)
+class JobByKind:
+    """A planned job: how many pieces its best kit lacks by the settings as they are, and as they would be."""
+
+    job: Job
+    short_now: int
+    short_then: int
+
+
+@dataclass(frozen=True, slots=True)
 class ForeseenKind:
     """What other settings of a kind bring. `changed` names the settings that differ, as (name, now, then).
 
     `pieces` of it are in use, `promised` of these are promised or out. `without_bore` and `without_mark` count pieces
-    in use that lack what the kind would then ask for, 0 where it asks for it already or not at all.
+    in use that lack what the kind would then ask for, 0 where it asks for it already or not at all. `jobs` are the
+    planned ones with a line for it whose best kit would be short of more or less; `jobs_left_out` were not reckoned.
     """
 
     changed: tuple[tuple[str, object, object], ...]
@@ -41,6 +53,8 @@ class ForeseenKind:
     without_bore: int
     without_mark: int
     swings: Swings
+    jobs: tuple[JobByKind, ...]
+    jobs_left_out: int
     seen: str
 
 
@@ -51,12 +65,12 @@ def foresee_kind(who: Who, kind: Kind, settings: Mapping[str, Any]) -> ForeseenK
 
 def set_kind_as_seen(act: Act, kind: Kind, settings: Mapping[str, Any], seen: str) -> Kind:
     """Change the kind; refused, with nothing written, if that brings something else by now than was shown."""
-    if _kind_told(act, kind, settings).seen != seen:
+    if _kind_told(act, kind, settings, for_jobs=False).seen != seen:
         raise NotAllowed(CHANGED_MEANWHILE)
     return Kind.objects.get(pk=kind.pk)
 
 
-def _kind_told(act: Act, kind: Kind, settings: Mapping[str, Any]) -> ForeseenKind:
+def _kind_told(act: Act, kind: Kind, settings: Mapping[str, Any], for_jobs: bool = True) -> ForeseenKind:
     was = Kind.objects.get(pk=kind.pk)
     changed = tuple(
         (name, getattr(was, name), value)
@@ -64,8 +78,13 @@ def _kind_told(act: Act, kind: Kind, settings: Mapping[str, Any]) -> ForeseenKin
         if canonical_of(was, name) != canonical_for(was, name, value)
     )
     before = stands_now()
+    listed = list(_planned_with(was)) if changed and for_jobs else []
+    short_now = [_short(act, job) for job in listed[:MOST_JOBS]]
     set_kind(act, was.name, **settings)
     after = stands_now()
+    reckoned = [
+        JobByKind(job, now, _short(act, job)) for job, now in zip(listed[:MOST_JOBS], short_now, strict=True)
+    ]
     in_use = was.items.in_use()
     names = {name for name, _now, then in changed if then is True}
     mark = (was.name, [(name, str(now), str(then)) for name, now, then in changed], gives_of(before, after))
@@ -79,8 +98,22 @@ def _kind_told(act: Act, kind: Kind, settings: Mapping[str, Any]) -> ForeseenKin
         without_bore=in_use.filter(bore_min_mm__isnull=True).count() if "has_bore" in names else 0,
         without_mark=in_use.filter(mark="").count() if "has_mark" in names else 0,
         swings=swings_of(before, after),
+        jobs=tuple(each for each in reckoned if each.short_now != each.short_then),
+        jobs_left_out=max(0, len(listed) - MOST_JOBS),
         seen=sha256(repr(mark).encode()).hexdigest(),
     )
+
+
+def _planned_with(kind: Kind) -> QuerySet[Job]:
+    """Planned jobs with a line that the kind fills, or may stand in on, those that load first in front."""
+    fills = Q(arrangement__lines__kind=kind) | Q(arrangement__lines__substitutes__kind=kind)
+    planned = open_jobs().filter(fills, state=JobState.PLANNED)
+    return planned.order_by("load_on", "reference").distinct()
+
+
+def _short(act: Act, job: Job) -> int:
+    # Read anew: what was looked up for the job before the change would answer for it after.
+    return short_of(kit_list_of(Job.objects.get(pk=job.pk), act.today, mend="nothing"))
 
 
 @dataclass(frozen=True, slots=True)

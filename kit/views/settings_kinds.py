@@ -65,6 +65,7 @@ def kind(request: HttpRequest, number: int) -> HttpResponse:
         "facts": facts,
         "may_set": may_set,
         "foreseen": foreseen,
+        "mine": {depot.pk for depot in request.desk.depots},
         "differs": _differs(shown, form, foreseen),
     }
     return render(request, "kinds/kind.html", context)

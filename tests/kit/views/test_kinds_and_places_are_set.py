@@ -76,6 +76,38 @@ def test_what_a_change_of_a_kind_brings_is_shown_and_nothing_is_written(place):
     assert not Reservation.objects.filter(standing=Standing.BROKEN).exists()
 
 
+def test_jobs_whose_best_kit_would_be_short_are_named_though_nothing_is_promised(place):
+    client = seat(Role.COMPLIANCE, place.north)
+    answer = client.post(address(), {**BAG, "margin_days": "300"})
+    (only,) = answer.context["foreseen"].jobs
+    assert (only.job, only.short_now) == (place.job, 0)
+    set_aside = kit_list_of(place.job, place.job.load_on)
+    assert only.short_then == sum(line.line.quantity for line in set_aside.lines if line.line.kind == "bag")
+    text = answer.content.decode()
+    assert "Planned jobs whose best kit would be short of more or less" in text
+    # Made so, the kit list says the same.
+    with acting(STORES) as act:
+        set_kind(act, "bag", margin_days=300)
+    short = sum(line.short for line in kit_list_of(place.job, place.job.load_on).lines)
+    assert short == only.short_then
+    back = client.post(address(), BAG).context["foreseen"].jobs
+    assert [(each.short_now, each.short_then) for each in back] == [(short, 0)]
+    same = client.post(address(), {**BAG, "margin_days": "301"})
+    assert same.context["foreseen"].jobs == ()
+    assert "no planned job would be short" in same.content.decode()
+
+
+def test_of_many_jobs_the_first_twelve_are_reckoned(place):
+    with acting(STORES) as act:
+        for number in range(13):
+            plan_job(act, job_of(place.north, place.arrangement, f"J-{number}", 20 + number, 21 + number))
+    foreseen = (
+        seat(Role.COMPLIANCE, place.north).post(address(), {**BAG, "margin_days": "300"}).context["foreseen"]
+    )
+    assert len(foreseen.jobs) == 12
+    assert foreseen.jobs_left_out == 2
+
+
 def test_a_change_back_shows_which_promises_hold_again(place):
     with acting(STORES) as act:
         reserve(act, place.job)
