@@ -15,7 +15,7 @@ from demo_fixtures import first_days
 from kit.models import LedgerEntry, TourStep
 from kit.tour import STEPS, steps_for
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture

@@ -13,6 +13,9 @@ from kit.stores import quarantine
 from tests.kit.views.holm import Yard
 from tests.translations import PO
 
+# What language a text is in does not hang on the engine.
+pytestmark = pytest.mark.once
+
 GERMAN = {"Accept-Language": "de"}
 # Stored with what is shipped, and shown as it was recorded.
 RECORDED = {"common practice, no source"}

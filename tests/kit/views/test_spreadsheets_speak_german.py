@@ -12,6 +12,9 @@ from django.urls import reverse
 from kit.stores import quarantine
 from tests.kit.views.holm import Yard
 
+# What language a text is in does not hang on the engine.
+pytestmark = pytest.mark.once
+
 GERMAN = {"Accept-Language": "de"}
 ENGLISH = re.compile(
     r"(?i)\b(the|of|and|is|not|on|by|kind|check|overdue|never|note|items?(?!-)|short|refused|drawn|cases?|reason)\b",
