@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.urls import reverse
-from django.utils.html import format_html_join
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -112,8 +112,9 @@ def _bound_words(one: Beside) -> str:
 
 
 def _tags(beside: Sequence[Beside]) -> SafeString:
+    """Links side by side, each as large as a finger; of a lot with how much of it."""
     links = ((item_link(one.item), f" × {one.row.quantity}" if one.row.counted else "") for one in beside)
-    return format_html_join(", ", "{}{}", links)
+    return format_html('<ul class="tags" role="list">{}</ul>', format_html_join("", "<li>{}{}</li>", links))
 
 
 def used_with(request: HttpRequest, item: Item) -> dict[str, Any] | None:
