@@ -45,6 +45,7 @@ _ASKS = re.compile(
 _MEASURES = re.compile(r"[\d.]+ (?:to [\d.]+ )?mm ")
 _LONGEST = 4_000  # characters: what is longer is a paper, not a sentence
 _DEEPEST = 4
+_WORDS_END = 60  # characters: what is longer is a sentence, not a word or two
 _TOGETHER = 8  # sentences that one pattern may take
 _CODE = re.compile(r"\S*\d\S*")
 _OF_NO_MEANING = frozenset(
@@ -123,6 +124,8 @@ def _shapes(text: str) -> Iterator[tuple[str, Callable[[str], str]]]:
             yield small[:-1], lambda german: f"{capfirst(german)}."
     if small != text:
         yield small, capfirst
+    elif (large := capfirst(text)) != text:
+        yield large, lambda german: german  # a sentence that another has taken in, after a colon
 
 
 def _by_pattern(text: str, depth: int) -> _Said | None:
@@ -154,7 +157,7 @@ def _joined(text: str, depth: int) -> Iterator[_Said]:
 
 
 def _as_it_stands(text: str, depth: int) -> Iterator[_Said]:
-    shipped = gettext(text) if " " in text else text
+    shipped = gettext(text) if " " in text and (not depth or len(text) >= _WORDS_END) else text
     if shipped != text:
         yield _Said(shipped, len(text))
         return
@@ -206,17 +209,20 @@ def _part(text: str, depth: int) -> _Said:
         return _Said(lead + with_separator(bare) + trail, len(bare))
     if _THOUSANDS.fullmatch(bare):
         return _Said(lead + bare.replace(",", str(get_format("THOUSAND_SEPARATOR"))) + trail, len(bare))
-    shipped = gettext(bare) if len(bare) < 60 and not bare.isupper() and not bare[0].isdigit() else bare
+    shipped = (
+        gettext(bare) if len(bare) < _WORDS_END and not bare.isupper() and not bare[0].isdigit() else bare
+    )
     if shipped != bare:
         return _Said(lead + shipped + trail, len(bare))
     if " or " in bare and (either := _either(bare.split(" or "), depth)) is not None:
         return _Said(lead + either + trail, len(bare))
     inner = _in_german(bare, depth)
     german, known = inner.german, inner.known
-    if not known and bare[0] == "(" and bare[-1] == ")":
+    if bare[0] == "(" and bare[-1] == ")" and depth <= _DEEPEST:
         within = _part(bare[1:-1], depth + 1)
-        german, known = f"({within.german})", within.known
-    elif not known and ", " in bare and depth <= _DEEPEST:
+        if within.known > known:
+            german, known = f"({within.german})", within.known
+    if not known and ", " in bare and depth <= _DEEPEST:
         each = [_part(one, depth + 1) for one in bare.split(", ")]
         if all(one.known for one in each):
             german, known = ", ".join(one.german for one in each), sum(one.known for one in each)
@@ -246,15 +252,13 @@ def _day(text: str) -> str:
         return text
 
 
-def _that_may_match(text: str) -> Iterator[_Pattern]:
+@lru_cache(maxsize=8192)
+def _that_may_match(text: str) -> tuple[_Pattern, ...]:
     """The patterns whose own longest word, and whose longest words together, stand in the text; most literal first."""
     by_word = _patterns()
-    places = {
-        place for word in {"", *map(str.casefold, _WORD.findall(text))} for place in by_word.get(word, ())
-    }
-    for _, pattern in sorted(places, key=lambda place: place[0]):
-        if pattern.chunk in text:
-            yield pattern
+    words = {"", *map(str.casefold, _WORD.findall(text))}
+    places = [place for word in words for place in by_word.get(word, ()) if place[1].chunk in text]
+    return tuple(pattern for _, pattern in sorted(places, key=lambda place: place[0]))
 
 
 @cache

@@ -104,6 +104,7 @@ MADE_OF_PARTS = (
     "Format the column as a date, or write it as {1}.",
     "reading {1}",
     "row {1}",
+    "With the gauge's error taken off, {1} {2} at the start and {3} {4} at the end: {5}",
     "Row {1} gives {2} the check {3} already: keep one of the two.",
     "Row {1} gives {2} that it has none already: keep one of the two.",
     "Row {1} has this serial of {2} for a {3} already: a maker's serial belongs to one item of a kind.",

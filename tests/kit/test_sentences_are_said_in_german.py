@@ -141,6 +141,20 @@ def test_of_two_patterns_the_one_that_knows_more_of_the_text_is_taken() -> None:
         assert said("B-1 is on site: take it back before it is moved from NY to MB.") == (
             "B-1 ist auf der Baustelle: zurücknehmen; erst danach von NY nach MB verlegen."
         )
+        assert said(
+            "It is in quarantine (visual failed on 2026-11-27: crack); a release, by another person than set it aside, "
+            "would bring it back."
+        ) == (
+            "Es ist gesperrt (Sichtprüfung nicht bestanden am 27. Nov 2026: crack); eine Freigabe durch eine andere "
+            "Person als die, die es gesperrt hat, brächte es zurück."
+        )
+        assert said(
+            "With the gauge's error taken off, 0.3 bar at the start and 0.2 bar at the end: dropped 0.1 bar in 5 "
+            "minutes, against 0.01 bar as printed: fails."
+        ) == (
+            "Ohne die Abweichung des Manometers 0,3 bar am Anfang und 0,2 bar am Ende: Druckabfall 0,1 bar in 5 "
+            "Minuten, gegenüber 0,01 bar laut Angabe: nicht bestanden."
+        )
         assert said("Proposed in its place: B-104") == "An seiner Stelle vorgeschlagen: B-104"
 
 
