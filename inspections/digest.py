@@ -14,6 +14,7 @@ from inspections import digest_of_checks as of_checks
 from inspections.digest_parts import Line, Section
 from kit import sentences
 from kit.models import Depot, JobState, Reservation, Role, Standing
+from kit.sentences import said as in_words
 from kit.views.day_lists import Van, arriving, broken_promises, loads, returns, vans
 
 STORES_AHEAD_DAYS = 3
@@ -88,7 +89,7 @@ def _broken_line(broken: Reservation) -> Line:
         way = _("Nothing fit was found to take its place.")
     return Line(
         broken.item.tag,
-        f"{sentences.said(broken.line.name)}: {sentences.said(broken.why)} {way}",
+        f"{in_words(broken.line.name)}: {in_words(broken.why)} {way}",
         broken.job.load_on,
         broken.job.reference,
         reverse("job", args=[broken.job.reference]),
@@ -144,7 +145,7 @@ def _arriving(depot: Depot) -> Section:
     lines = tuple(
         Line(
             item.tag,
-            _("%(kind)s from %(depot)s") % {"kind": item.kind, "depot": item.depot},
+            _("%(kind)s from %(depot)s") % {"kind": in_words(item.kind.name), "depot": item.depot},
             item.arrives_on,
             "",
             reverse("item", args=[item.tag]),

@@ -19,6 +19,7 @@ from inspections.models import CheckVersion, Concession, ConcessionState, Due, O
 from inspections.views.panels import interval_in_words
 from kit import sentences
 from kit.models import Depot, Item, Role, State
+from kit.sentences import said as in_words
 from kit.views.day_lists import set_aside
 
 AHEAD_DAYS = 14
@@ -58,11 +59,14 @@ def _bench(depot: Depot, today: date) -> Section:
 
 def _due_line(entry: DueEntry, path: str) -> Line:
     if entry.check == USE_BY:
-        what = _("%(kind)s: use-by date") % {"kind": entry.kind}
+        what = _("%(kind)s: use-by date") % {"kind": in_words(entry.kind)}
     elif entry.due_on is None:
-        what = _("%(kind)s: %(check)s never done") % {"kind": entry.kind, "check": entry.check}
+        what = _("%(kind)s: %(check)s never done") % {
+            "kind": in_words(entry.kind),
+            "check": in_words(entry.check),
+        }
     else:
-        what = _("%(kind)s: %(check)s due") % {"kind": entry.kind, "check": entry.check}
+        what = _("%(kind)s: %(check)s due") % {"kind": in_words(entry.kind), "check": in_words(entry.check)}
     return Line(entry.tag, what, entry.due_on, entry.job or "", path)
 
 
@@ -79,7 +83,7 @@ def _quarantine(depot: Depot) -> Section:
     lines = tuple(
         Line(
             item.tag,
-            f"{sentences.said(item.kind.name)}: {sentences.said(item.state_why)}",
+            f"{in_words(item.kind.name)}: {in_words(item.state_why)}",
             timezone.localdate(item.state_since) if item.state_since else None,
             "",
             reverse("case", args=[cases[item.pk]]) if item.pk in cases else reverse("item", args=[item.tag]),
@@ -188,7 +192,9 @@ def _rules(depot: Depot, today: date) -> Section:
     lines = tuple(
         Line(
             "",
-            f"{each.of.kind}: " + _rule_in_words(each) + (f" ({each.why})" if each.why else ""),
+            f"{in_words(each.of.kind.name)}: "
+            + _rule_in_words(each)
+            + (f" ({each.why})" if each.why else ""),
             each.in_force_from,
             "",
             reverse("kind_checks", args=[each.of.kind_id]),
@@ -204,4 +210,4 @@ def _rules(depot: Depot, today: date) -> Section:
 def _rule_in_words(version: CheckVersion) -> str:
     if version.retired:
         return _("%(check)s is asked for no more") % {"check": version.of.name}
-    return f"{version.of.name} {interval_in_words(version)}"
+    return f"{in_words(version.of.name)} {interval_in_words(version)}"

@@ -13,6 +13,7 @@ from django.utils.translation import ngettext
 from kit.pictures import INK, WIDTH, line, text
 from kit.pictures_of_numbers import finish_picture, start_picture
 from kit.planning.life_left import Life
+from kit.sentences import said
 from kit.tables.marks import short_day
 
 ROW, TOP, HEIGHT = 62, 4, 14
@@ -59,7 +60,7 @@ def _standing(life: Life) -> str:
 
 def name_of(life: Life) -> str:
     """The check, or that it is the use-by date."""
-    return life.name or _("use-by date")
+    return str(said(life.name)) or _("use-by date")
 
 
 def days_in_words(life: Life) -> str:

@@ -17,6 +17,7 @@ from django.utils.translation import ngettext
 
 from kit.days import date_format
 from kit.planning.readiness import Day
+from kit.sentences import said as said_of
 
 WIDTH = 360
 LEFT, RIGHT, TOP, BOTTOM = 34, 350, 24, 166
@@ -169,7 +170,7 @@ def _strips(picture: Element, days: Sequence[Day], x: Callable[[float], float], 
     shown = sorted(kinds, key=lambda kind: -kinds[kind])[:MOST_STRIPS]
     for order, kind in enumerate(shown):
         at = top + order * STRIP_LINE
-        text(picture, LEFT, at, _("limited by: %(kind)s") % {"kind": kind})
+        text(picture, LEFT, at, _("limited by: %(kind)s") % {"kind": said_of(kind)})
         line(picture, LEFT, at + 8, RIGHT, at + 8, width=0.35)
         for limits, run in groupby(enumerate(days), key=lambda each: kind in each[1].limited_by):
             numbers = [number for number, _day in run]

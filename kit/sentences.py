@@ -205,6 +205,9 @@ def _part(text: str, depth: int) -> _Said:
         return _Said(text, 0)
     if _DAY.fullmatch(bare):
         return _Said(lead + _day(bare) + trail, len(bare))
+    if bare[0] == "(" and bare[-1] == ")" and len(bare) > 2:
+        remark = _part(bare[1:-1], depth)
+        return _Said(f"{lead}({remark.german}){trail}", remark.known)
     if _NUMBER.fullmatch(bare):
         return _Said(lead + with_separator(bare) + trail, len(bare))
     if _THOUSANDS.fullmatch(bare):

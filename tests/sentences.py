@@ -34,6 +34,9 @@ ALSO = ("kit/papers/cautions.py", "kit/label_stock.py", "kit/guards.py", "kit/gu
 PAPERS = "kit/papers"
 # Sentences whose parts the code puts together: as they come out.
 MADE_OF_PARTS = (
+    "{1} (version {2})",
+    "common practice, no source",
+    "common practice, no source; the network operator's procedure decides",
     "have {1} released from quarantine by {2}, which is for another person than set it aside to decide",
     "bring {1} from {2} in time, leaving by {3} at the latest (no way from there is recorded: ask how long it takes)",
     "have {1}, on its way, here",
@@ -152,8 +155,9 @@ def patterns() -> set[str]:
         found.update(one for one in whole if one.endswith(".") and one[:1] in "{ABCDEFGHIJKLMNOPQRSTUVWXYZ")
     known = {entry.msgid for entry in polib.pofile(str(PO.with_name("django.po")))}
     said = {pattern for pattern in found - known - _STAND_ABOVE if _is_said(pattern)}
-    single = (WORDS | labels_in_sentences() | shipped_names()) - known
-    return said | single | {*MADE_OF_PARTS}
+    single = (WORDS | labels_in_sentences() | asked_of_forms()) - known
+    # A name stands alone in a table as well, where no text of the catalogue is looked for: some are both.
+    return said | single | shipped_names() | {*MADE_OF_PARTS}
 
 
 def labels_in_sentences() -> set[str]:
@@ -182,21 +186,25 @@ def shipped_names() -> set[str]:
     """Names of kinds, checks, arrangements and lines that come with the program: a depot may call its own otherwise."""
     _set_up()
     from inspections.actions.found import SHIPPED
-    from inspections.judging.shipped_forms import SHIPPED_FORMS
     from kit.planning import SHIPPED_ARRANGEMENTS
     from kit.stores.found import SHIPPED_KINDS
 
     checks = {check.name for of_kind in SHIPPED.values() for check in of_kind}
     lines = {line.name for shipped in SHIPPED_ARRANGEMENTS for line in shipped.lines}
-    asked = {
+    return {*SHIPPED_KINDS, *checks, *lines, *(shipped.name for shipped in SHIPPED_ARRANGEMENTS), "use-by"}
+
+
+def asked_of_forms() -> set[str]:
+    """What the shipped forms of checks ask, and the answers that they offer."""
+    from inspections.judging.shipped_forms import SHIPPED_FORMS
+
+    return {
         text
         for shipped in SHIPPED_FORMS
         for field in shipped.form.fields
         for text in (field.label, field.help, *field.answers)
         if text
     }
-    names = {*SHIPPED_KINDS, *checks, *lines, *(shipped.name for shipped in SHIPPED_ARRANGEMENTS), "use-by"}
-    return names | asked
 
 
 def _said_in(tree: ast.Module) -> Iterator[str]:

@@ -10,6 +10,8 @@ from django.utils.translation import gettext_lazy as _
 
 from inspections.due_list import DueEntry
 from inspections.models import Check, Method
+from kit.forms.choices import named
+from kit.sentences import said
 
 
 class BenchFilter(forms.Form):
@@ -23,7 +25,8 @@ class BenchFilter(forms.Form):
         super().__init__(*args, **more)
         for name in ("kind", "check", "place"):
             values = sorted({value for entry in entries if (value := getattr(entry, name))})
-            self.fields[name].choices = [("", _("any")), *((value, value) for value in values)]  # type: ignore[attr-defined]
+            offered = [(value, value) for value in values] if name == "place" else named(values)
+            self.fields[name].choices = [("", _("any")), *offered]  # type: ignore[attr-defined]
 
     def narrowed(self, rows: list[tuple[DueEntry, Any]]) -> list[tuple[DueEntry, Any]]:
         """The rows that match; a filter that is not valid narrows nothing."""
@@ -46,4 +49,4 @@ class BatchOfForm(forms.Form):
             .select_related("kind")
             .order_by("kind__name", "name")
         )
-        field.label_from_instance = lambda one: f"{one.kind}: {one.name}"
+        field.label_from_instance = lambda one: f"{said(one.kind.name)}: {said(one.name)}"

@@ -14,6 +14,7 @@ from inspections.judging.forms import MOST_FIELDS
 from inspections.judging.shipped_forms import SHIPPED_FORMS
 from inspections.reading_rows import COLUMNS, RowFault, form_of_rows
 from kit.forms.item import LineField
+from kit.sentences import said
 
 PREFIX = "reading"
 MAIN = ("label", "kind", "unit", "choices", "wanted", "doubtful", "least", "most", "guard", "help", "needed")
@@ -142,4 +143,4 @@ def as_shown(rows: Sequence[Mapping[str, str]]) -> BenchForm | None:
 
 def shipped_choices() -> list[tuple[str, str]]:
     """The shipped forms to start from: (kind|check, words)."""
-    return [(f"{one.kind}|{one.check}", f"{one.kind}: {one.check}") for one in SHIPPED_FORMS]
+    return [(f"{one.kind}|{one.check}", f"{said(one.kind)}: {said(one.check)}") for one in SHIPPED_FORMS]

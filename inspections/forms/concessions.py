@@ -8,6 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from inspections.models import Check
+from kit.forms.choices import NameField
 from kit.forms.item_acts import day_input
 from kit.models import Item
 
@@ -19,7 +20,7 @@ def _text(label: Any, most: int, help_text: Any = "", **more: Any) -> forms.Char
 
 
 class AskForm(forms.Form):
-    check_due = forms.ModelChoiceField(Check.objects.none(), label=_("Which check"), empty_label=_("choose"))
+    check_due = NameField(Check.objects.none(), label=_("Which check"), empty_label=_("choose"))
     until = forms.DateField(
         label=_("In date until"),
         widget=day_input(),
@@ -37,7 +38,6 @@ class AskForm(forms.Form):
         super().__init__(*args, initial={"check_due": asked[0] if asked else None}, **more)
         field: Any = self.fields["check_due"]
         field.queryset = checks
-        field.label_from_instance = lambda one: one.name
 
 
 class GrantForm(forms.Form):

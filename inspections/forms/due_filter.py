@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from inspections.due_list import USE_BY, DueEntry, due_list
 from inspections.models import Check
-from kit.forms.choices import said
+from kit.forms.choices import NameField, named, said
 from kit.forms.job_filter import day_input
 from kit.forms.week import WeekField, days_of
 from kit.models import Custody, Depot, Item, Kind, State
@@ -36,7 +36,7 @@ class DueFilter(forms.Form):
         empty_label=_("all of yours"),
         required=False,
     )
-    kind = forms.ModelChoiceField(
+    kind = NameField(
         Kind.objects.none(), to_field_name="name", label=_("Kind"), empty_label=_("any"), required=False
     )
     check = forms.ChoiceField(label=_("Check"), required=False)
@@ -74,7 +74,7 @@ class DueFilter(forms.Form):
         names = Check.objects.in_force().order_by("name").values_list("name", flat=True).distinct()
         self.fields["check"].choices = [
             ("", _("any")),
-            *((name, name) for name in names),
+            *named(names),
             (USE_BY, _("use-by date")),
         ]
 

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from inspections.due_list import USE_BY
 from inspections.models import Check
+from kit.forms.choices import NameField, named
 from kit.models import Depot, Kind
 
 
@@ -22,7 +23,7 @@ class DueWeeksFilter(forms.Form):
         empty_label=_("all of yours"),
         required=False,
     )
-    kind = forms.ModelChoiceField(
+    kind = NameField(
         Kind.objects.all(), to_field_name="name", label=_("Kind"), empty_label=_("any"), required=False
     )
     check = forms.ChoiceField(label=_("Check"), required=False)
@@ -33,6 +34,6 @@ class DueWeeksFilter(forms.Form):
         names = Check.objects.in_force().order_by("name").values_list("name", flat=True).distinct()
         self.fields["check"].choices = [
             ("", _("any")),
-            *((name, name) for name in names),
+            *named(names),
             (USE_BY, _("use-by date")),
         ]

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from inspections.models import Check, Verdict
+from kit.forms.choices import NameField
 from kit.forms.item import LineField
 from kit.forms.item_acts import day_input
 from kit.models import Item
@@ -22,7 +23,7 @@ VERDICTS = [
 
 
 class RecordForm(forms.Form):
-    check_done = forms.ModelChoiceField(
+    check_done = NameField(
         Check.objects.none(), label=gettext_lazy("Which check"), empty_label=gettext_lazy("choose")
     )
     done_on = forms.DateField(label=gettext_lazy("Done on"), widget=day_input())
@@ -54,7 +55,6 @@ class RecordForm(forms.Form):
         super().__init__(*args, initial=initial, **more)
         field: Any = self.fields["check_done"]
         field.queryset = checks
-        field.label_from_instance = lambda one: one.name
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

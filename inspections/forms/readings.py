@@ -15,6 +15,7 @@ from inspections.judging import UNITS
 from kit.forms.item import LineField
 from kit.forms.item_acts import day_input
 from kit.models import Item
+from kit.sentences import said
 
 LONGEST_READING = 20
 _READING = re.compile(r"([+-]?)(\d{0,9})(?:([.,])(\d{0,9}))?")
@@ -65,7 +66,7 @@ class GaugeField(forms.ModelChoiceField):
 
     def label_from_instance(self, obj: Any) -> str:
         serial = f", {obj.serial}" if obj.serial else ""
-        return f"{obj.tag} ({obj.kind.name}{serial})"
+        return f"{obj.tag} ({said(obj.kind.name)}{serial})"
 
 
 def offer(field: Any, gauges: list[Item]) -> None:

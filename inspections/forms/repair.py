@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy
 
 from inspections.bench import checks_asked
 from inspections.models import Check
+from kit.forms.choices import NameField
 from kit.models import Item
 
 
@@ -24,7 +25,7 @@ class RepairForm(forms.Form):
 class RetestForm(forms.Form):
     """Which check, and why: the checks are those asked of the item."""
 
-    check_called = forms.ModelChoiceField(
+    check_called = NameField(
         Check.objects.none(),
         to_field_name="name",
         label=gettext_lazy("Check"),
@@ -42,6 +43,5 @@ class RetestForm(forms.Form):
         asked = Check.objects.filter(pk__in=[check.pk for check in checks_asked(item)]).order_by("name")
         field: Any = self.fields["check_called"]
         field.queryset = asked
-        field.label_from_instance = lambda check: check.name
         if len(asked) == 1:
             field.initial = asked[0].name

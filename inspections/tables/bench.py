@@ -12,8 +12,9 @@ from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from inspections.due_list import DueEntry
-from inspections.tables.due import due_mark, job_url
+from inspections.tables.due import check_text, due_mark, job_url
 from kit.models import Custody, State
+from kit.sentences import said
 from kit.tables.columns import MarkColumn
 
 
@@ -54,7 +55,7 @@ class BenchTable(tables.Table):
         super().__init__(*args, **more)
 
     def render_check(self, record: DueEntry) -> str:
-        return f"{record.kind}: {record.check}"
+        return f"{said(record.kind)}: {check_text(record.check)}"
 
     def render_place(self, record: DueEntry) -> str:
         """Where it is, unless it is set aside, out or under way: that matters more at the bench."""
@@ -73,5 +74,5 @@ class BenchTable(tables.Table):
             self.urls[record.pk],
             words,
             record.tag,
-            record.check,
+            check_text(record.check),
         )

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from inspections.concession_list import ASKED, RUNNING, ListedConcession
-from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn
+from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn, NameColumn
 from kit.tables.marks import Mark, short_day
 
 
@@ -43,7 +43,7 @@ class ConcessionTable(tables.Table):
         linkify=("item", {"tag": A("concession__item__tag")}),
         attrs={"a": {"class": "code"}},
     )
-    check = tables.Column(verbose_name=gettext_lazy("Check"), accessor="concession__check_due__name")
+    check = NameColumn(verbose_name=gettext_lazy("Check"), accessor="concession__check_due__name")
     stands = MarkColumn(stands_mark, verbose_name=gettext_lazy("How it stands"), order_by="stands")
     due_on = tables.Column(verbose_name=gettext_lazy("Was due on"), accessor="concession__due_on")
     until = tables.Column(verbose_name=gettext_lazy("Until"), accessor="concession__until")

@@ -15,7 +15,8 @@ from django_tables2.utils import A
 
 from inspections.due_list import USE_BY, DueEntry
 from kit.models import State
-from kit.tables.columns import WIDE_ONLY, MarkColumn, Written
+from kit.sentences import said
+from kit.tables.columns import WIDE_ONLY, MarkColumn, NameColumn, Written
 from kit.tables.jobs import in_one_line
 from kit.tables.marks import Mark, in_words, short_day
 
@@ -51,7 +52,7 @@ def concession_url(entry: DueEntry) -> str:
 
 
 def check_text(check: str) -> str:
-    return _("use-by date") if check == USE_BY else check
+    return _("use-by date") if check == USE_BY else str(said(check))
 
 
 def job_url(record: DueEntry) -> str | None:
@@ -79,7 +80,7 @@ class DueTable(tables.Table):
     caption = gettext_lazy("What is due")
     written = {
         "tag": Written(lambda entry, _day: entry.tag, width=18),
-        "kind": Written(lambda entry, _day: entry.kind, width=18),
+        "kind": Written(lambda entry, _day: said(entry.kind), width=18),
         "check": Written(lambda entry, _day: check_text(entry.check), width=28),
         "stands": Written(
             lambda entry, day: in_words(due_mark(entry, day), *conceded_mark(entry, day)), width=30
@@ -95,7 +96,7 @@ class DueTable(tables.Table):
     tag = tables.Column(
         verbose_name=gettext_lazy("Tag"), linkify=("item", {"tag": A("tag")}), attrs={"a": {"class": "code"}}
     )
-    kind = tables.Column(verbose_name=gettext_lazy("Kind"))
+    kind = NameColumn(verbose_name=gettext_lazy("Kind"))
     check = tables.Column(verbose_name=gettext_lazy("Check"))
     stands = StandsColumn(
         due_mark,

@@ -17,7 +17,8 @@ from django_tables2.utils import A
 
 from inspections.case_list import age_days, band_of
 from inspections.models import QuarantineCase
-from kit.tables.columns import WIDE_ONLY, MarkColumn, Written
+from kit.sentences import said
+from kit.tables.columns import WIDE_ONLY, MarkColumn, NameColumn, Written
 from kit.tables.marks import Mark, in_words, short_day
 
 MARKS = {"": "set-aside", "released": "available", "withdrawn": "withdrawn", "lost": "lost"}
@@ -52,10 +53,10 @@ class QuarantineTable(tables.Table):
     written = {
         "case": Written(lambda case, _day: case.pk, "integer", 8),
         "tag": Written(lambda case, _day: case.item.tag, width=18),
-        "kind": Written(lambda case, _day: case.item.kind.name, width=18),
+        "kind": Written(lambda case, _day: said(case.item.kind.name), width=18),
         "stands": Written(lambda case, day: in_words(case_mark(case, day)), width=24),
         "since": Written(lambda case, _day: timezone.localtime(case.opened_at), "date", 17),
-        "why": Written(lambda case, _day: case.why, width=48),
+        "why": Written(lambda case, _day: said(case.why), width=48),
         "by": Written(lambda case, _day: case.opened_by, width=16),
         "job": Written(lambda case, _day: case.job.reference if case.job else "", width=18),
         "unlooked": Written(lambda case, _day: looked_text(case), width=22),
@@ -75,12 +76,12 @@ class QuarantineTable(tables.Table):
         linkify=("item", {"tag": A("item__tag")}),
         attrs={"a": {"class": "code"}},
     )
-    kind = tables.Column(verbose_name=gettext_lazy("Kind"), accessor="item__kind__name")
+    kind = NameColumn(verbose_name=gettext_lazy("Kind"), accessor="item__kind__name")
     stands = MarkColumn(
         case_mark, verbose_name=gettext_lazy("How it stands"), order_by=("decision", "decided_at")
     )
     since = tables.Column(verbose_name=gettext_lazy("Set aside"), accessor="opened_at")
-    why = tables.Column(verbose_name=gettext_lazy("Why"), orderable=False)
+    why = NameColumn(verbose_name=gettext_lazy("Why"), orderable=False)
     by = tables.Column(verbose_name=gettext_lazy("By"), accessor="opened_by")
     job = tables.Column(
         verbose_name=gettext_lazy("Job"), accessor="job__reference", default="", attrs=WIDE_ONLY

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from django_tables2.utils import A
 
 from inspections.models import Review
-from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn
+from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn, NameColumn
 from kit.tables.marks import Mark, short_day
 
 
@@ -76,7 +76,7 @@ class ReviewedTable(tables.Table):
         verbose_name=gettext_lazy("Tag"),
         accessor="inspection__item__tag",
     )
-    check = tables.Column(verbose_name=gettext_lazy("Check"), accessor="inspection__check_done__name")
+    check = NameColumn(verbose_name=gettext_lazy("Check"), accessor="inspection__check_done__name")
     done_on = tables.Column(verbose_name=gettext_lazy("Done on"), accessor="inspection__done_on")
     verdict = MarkColumn(
         lambda row, today: Mark(row.inspection.verdict),

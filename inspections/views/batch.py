@@ -11,6 +11,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
@@ -23,6 +24,7 @@ from inspections.judging import Form, FormFault
 from inspections.limits import form_of
 from inspections.models import Check, Verdict
 from kit.models import Item, State
+from kit.sentences import said as in_words
 from kit.stores import NotAllowed, acting
 from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk, told
@@ -235,7 +237,7 @@ def _refuse_rights(request: HttpRequest, items: Any) -> None:
 def _tell(request: HttpRequest, check: Check, made: list[Any]) -> None:
     n = len(made)
     said = ngettext("%(check)s is recorded of %(n)s piece.", "%(check)s is recorded of %(n)s pieces.", n) % {
-        "check": check.name.capitalize(),
+        "check": capfirst(in_words(check.name)),
         "n": n,
     }
     messages.success(request, said)

@@ -20,6 +20,7 @@ from inspections.views.panels import BENCH_DAYS
 from inspections.views.ways import record_url
 from kit.forms.in_force import filters_in_force
 from kit.models import Item
+from kit.sentences import said as in_words
 from kit.stores import NotAllowed
 from kit.views.desk import at_desk, told
 from kit.views.found import must, scanned
@@ -97,7 +98,10 @@ def _open(request: HttpRequest, code: str) -> HttpResponse:
     check = due_check(item)
     if check is None:
         more = _(" It is read on as a gauge at the hold test bench.") if is_gauge(item) else ""
-        said = _("No check is asked of %(tag)s, a %(kind)s.") % {"tag": item.tag, "kind": item.kind.name}
+        said = _("No check is asked of %(tag)s, a %(kind)s.") % {
+            "tag": item.tag,
+            "kind": in_words(item.kind.name),
+        }
         return _page(request, said + more, found.code)
     return redirect(record_url(item, check))
 

@@ -28,6 +28,7 @@ from inspections.preview_words import (
 from inspections.views.checks import shown_checks
 from inspections.views.checks_words import differences_in_words
 from kit.models import Kind
+from kit.sentences import said as in_words
 from kit.stores import NotAllowed, acting
 from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk
@@ -181,7 +182,7 @@ def _apply(request: HttpRequest, kind: Kind, asked: Asked) -> HttpResponse:
             _(
                 "The checks of %(kind)s are recorded, and all due dates follow them. Past verdicts stay as they are."
             )
-            % {"kind": kind},
+            % {"kind": in_words(kind.name)},
         )
         say_what_broke(request, before)
     else:

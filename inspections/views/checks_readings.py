@@ -21,6 +21,7 @@ from inspections.limits import form_of
 from inspections.models import Check, Method
 from inspections.reading_rows import RowFault, form_of_rows, rows_of
 from kit.models import Kind
+from kit.sentences import said as in_words
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk
 from kit.views.found import must
@@ -126,7 +127,7 @@ def _record(request: HttpRequest, check: Check, rows: Rows, when: WhenForm) -> H
         messages.success(
             request,
             _("What is read at %(check)s of %(kind)s is recorded as a new version.")
-            % {"check": check.name, "kind": check.kind},
+            % {"check": in_words(check.name), "kind": in_words(check.kind.name)},
         )
     else:
         messages.info(request, _("Nothing differs from what was recorded."))

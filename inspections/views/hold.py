@@ -21,6 +21,7 @@ from inspections.judging.units import UNITS
 from inspections.models import Check, HoldRun, Inspection
 from inspections.record_values import figure, shown
 from kit.models import Item
+from kit.sentences import said as in_words
 from kit.stores import NotAllowed, acting
 from kit.views.broke import broken_now, say_what_broke
 from kit.views.desk import at_desk, told
@@ -53,7 +54,8 @@ def _answer_scan(request: HttpRequest, code: str) -> HttpResponse:
     if check is None:
         return _page(
             request,
-            refused=_("No hold test is asked of %(tag)s, a %(kind)s.") % {"tag": item.tag, "kind": item.kind},
+            refused=_("No hold test is asked of %(tag)s, a %(kind)s.")
+            % {"tag": item.tag, "kind": in_words(item.kind.name)},
             code=found.code,
             way=(reverse("record", args=[item.tag]), _("Record another check of it")),
         )

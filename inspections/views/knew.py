@@ -18,6 +18,7 @@ from inspections.knew import Known, Learnt, Seen, seen
 from inspections.knew_job import JobSeen, Piece, job_seen
 from kit.models import Depot, Standing
 from kit.planning import NO_LIMIT
+from kit.sentences import said
 from kit.tables.marks import Mark, short_day, standing_of
 from kit.tables.reasons_said import reason_said
 from kit.views.desk import at_desk
@@ -105,7 +106,7 @@ def _item_rows(found: Seen) -> Iterator[Row]:
     yield Row(_("Use-by date"), *(_day(side.item.use_by) if side else "" for side in (then, now)))
     checks = {one.check.name for side in (then, now) if side for one in side.judged}
     for name in sorted(checks):
-        yield Row(capfirst(name), _check(then, name), _check(now, name))
+        yield Row(capfirst(said(name)), _check(then, name), _check(now, name))
     yield Row(_("Records up to that day"), *(_count(side) for side in (then, now)))
     yield Row(_("Concessions running"), *(_conceded(side) for side in (then, now)))
 
@@ -182,7 +183,7 @@ def _job_rows(found: JobSeen) -> Iterator[Row]:
     for (line, tag), sides in pieces.items():
         before, after = sides.get("then"), sides.get("now")
         yield Row(
-            f"{tag}, {line}",
+            f"{tag}, {said(line)}",
             _piece_text(before, then.job.return_on if then else None),
             _piece_text(after, now.job.return_on if now else None),
             standing_of(before.reservation) if before else None,

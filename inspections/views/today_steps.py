@@ -16,8 +16,10 @@ from inspections.case_list import age_days, cases_at
 from inspections.concession_list import ASKED, listed_concessions
 from inspections.due_list import due_list
 from inspections.models import Review
+from inspections.tables.due import check_text
 from inspections.views.panels import BENCH_DAYS
 from kit.models import Custody, Role
+from kit.sentences import said
 from kit.tables.marks import short_day
 from kit.views.now import BENCH, DECIDE, Press, Step
 
@@ -42,7 +44,7 @@ def bench(request: HttpRequest) -> Iterator[Step]:
         yield Step(
             entry.tag,
             reverse("item", args=[entry.tag]),
-            f"{entry.kind}: {entry.check}",
+            f"{said(entry.kind)}: {check_text(entry.check)}",
             why,
             today,
             BENCH,
@@ -86,7 +88,7 @@ def decide(request: HttpRequest) -> Iterator[Step]:
             case.item.tag,
             reverse("item", args=[case.item.tag]),
             _("Decide a quarantine case"),
-            why % {"n": days, "why": case.why},
+            why % {"n": days, "why": said(case.why)},
             desk.today,
             DECIDE,
             press,
@@ -103,7 +105,7 @@ def _concessions(depot: int, today: date, me: str) -> Iterator[Step]:
         url = reverse("concession", args=[row.pk])
         told = {"due": short_day(one.due_on), "until": short_day(one.until), "who": one.asked_by}
         why = _("Due %(due)s, asked until %(until)s by %(who)s.") % told
-        what = _("Decide a concession: %(check)s") % {"check": one.check_due.name}
+        what = _("Decide a concession: %(check)s") % {"check": said(one.check_due.name)}
         press = Press(url, _("Decide"), "evidence")
         yield Step(one.item.tag, reverse("item", args=[one.item.tag]), what, why, today, DECIDE, press, (0,))
 
@@ -113,6 +115,6 @@ def _promised_overdue(depot: int, today: date) -> Iterator[Step]:
     for entry in entries[:MOST_OF_A_SORT]:
         url = f"{reverse('due')}?{urlencode({'q': entry.tag})}"
         why = _due_words(entry.due_on, today) + " " + _("Promised to %(job)s.") % {"job": entry.job}
-        what = _("Overdue though promised: %(check)s") % {"check": entry.check}
+        what = _("Overdue though promised: %(check)s") % {"check": check_text(entry.check)}
         press = Press(url, _("In the due list"), "due")
         yield Step(entry.tag, reverse("item", args=[entry.tag]), what, why, today, DECIDE, press, (2,))

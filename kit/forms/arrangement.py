@@ -9,7 +9,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from kit.forms.choices import said
+from kit.forms.choices import NameField, said
 from kit.forms.item import LineField
 from kit.models import Arrangement, Kind, Match, Side
 from kit.stores import Instead, LineSpec, faults_of, specs_of
@@ -48,7 +48,7 @@ class LineForm(forms.Form):
     """One line; a row with nothing in it is left out."""
 
     name = LineField(label=gettext_lazy("Line"), max_length=80, required=False)
-    kind = forms.ModelChoiceField(
+    kind = NameField(
         Kind.objects.none(),
         to_field_name="name",
         label=gettext_lazy("Kind"),
@@ -80,7 +80,7 @@ class LineForm(forms.Form):
         self.fields["kind"].queryset = kinds
         for place in range(1, self._places() + 1):
             nth = NTH[place - 1]
-            self.fields[f"instead_{place}"] = forms.ModelChoiceField(
+            self.fields[f"instead_{place}"] = NameField(
                 kinds,
                 to_field_name="name",
                 label=_("May stand in, taken %(nth)s") % {"nth": nth},

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kit.forms.choices import NameField
 from kit.models import Depot, Item, Kind, MakerLabel, Place
 from kit.planning.printed_dates import Convention, DateFault, PrintedDate, first_day, read_printed_date
 from kit.workbooks.cell_text import tidy
@@ -144,7 +145,7 @@ class ReceiveForm(ItemDetails):
     another = forms.BooleanField(
         label=gettext_lazy("It is another item all the same"), required=False, widget=forms.HiddenInput
     )
-    item_kind = forms.ModelChoiceField(
+    item_kind = NameField(
         Kind.objects.all(),
         to_field_name="name",
         label=gettext_lazy("Kind"),

@@ -10,6 +10,7 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kit.forms.choices import VersionField
 from kit.forms.item import LineField
 from kit.forms.job_filter import day_input
 from kit.models import Arrangement, Depot, Job
@@ -107,7 +108,7 @@ class JobDetails(forms.Form):
         required=False,
         help_text=gettext_lazy("Heads and bases of a job share it."),
     )
-    arrangement = forms.ModelChoiceField(
+    arrangement = VersionField(
         queryset=Arrangement.objects.none(),
         label=gettext_lazy("Arrangement"),
         empty_label=gettext_lazy("choose"),

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kit.forms.choices import NameField
 from kit.forms.job_filter import day_input
 from kit.models import Arrangement, Depot, Job
 from kit.planning.mains import Main
@@ -20,11 +21,8 @@ from kit.stores.knowledge import mains_of_job
 USUAL_DAYS, MOST_DAYS_SHOWN = 84, 366
 
 
-class CurrentArrangement(forms.ModelChoiceField):
+class CurrentArrangement(NameField):
     """The arrangements in force, by name."""
-
-    def label_from_instance(self, arrangement: Arrangement) -> str:
-        return arrangement.name
 
 
 class ReadinessForm(forms.Form):

@@ -12,7 +12,7 @@ from django.http import QueryDict
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from kit.forms.choices import said
+from kit.forms.choices import NameField, said
 from kit.models import Custody, Depot, Item, Kind, Place, State
 from kit.tables.marks import SOON_DAYS
 
@@ -25,11 +25,21 @@ FETTLE = [
 IN_USE = ("in-use", _("all but withdrawn and lost"))
 
 
+class KindField(NameField, django_filters.fields.ModelChoiceField):
+    """With the empty choice of a filter."""
+
+
+class KindFilter(django_filters.ModelChoiceFilter):
+    """By kind, its name in the language of the page."""
+
+    field_class = KindField
+
+
 class RegisterFilter(django_filters.FilterSet):
     """Narrows items; `depots` are those the person works at, and nothing else is ever shown."""
 
     q = django_filters.CharFilter(method="search", label=_("Tag, serial, batch, maker or set"))
-    kind = django_filters.ModelChoiceFilter(
+    kind = KindFilter(
         queryset=Kind.objects.all(), to_field_name="name", label=_("Kind"), empty_label=_("any")
     )
     depot = django_filters.ModelChoiceFilter(

@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from kit.forms.choices import NameField, VersionField
 from kit.forms.item import LineField
 from kit.forms.job_filter import day_input
 from kit.models import Arrangement, Custody, Depot, Item, Job, JobState, Kind, State
@@ -76,7 +77,7 @@ class AddJobForm(ChangeForm):
     depot = depot_field()
     load_on = day_field(_("Load on"))
     return_on = day_field(_("Return on"))
-    arrangement = forms.ModelChoiceField(
+    arrangement = VersionField(
         Arrangement.objects.filter(current=True),
         label=_("Arrangement"),
         to_field_name="name",
@@ -126,7 +127,7 @@ class CancelJobForm(ChangeForm):
 
 
 class BuyForm(ChangeForm):
-    kind = forms.ModelChoiceField(Kind.objects.all(), to_field_name="name", label=_("Kind"))
+    kind = NameField(Kind.objects.all(), to_field_name="name", label=_("Kind"))
     pieces = forms.IntegerField(label=_("How many"), min_value=1, max_value=PIECES_MOST, initial=1)
     depot = depot_field()
     comes_on = day_field(_("Comes on"), help_text=_("It can load from the day after."))

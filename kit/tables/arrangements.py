@@ -7,20 +7,18 @@ from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from kit.sentences import said
-from kit.tables.columns import NUMBER
+from kit.tables.columns import NUMBER, NameColumn
 
 
 class ArrangementTable(tables.Table):
     row_heading = "name"
     caption = gettext_lazy("Arrangements")
 
-    name = tables.Column(
-        verbose_name=gettext_lazy("Arrangement"), linkify=("arrangement", {"number": A("pk")})
-    )
+    name = NameColumn(verbose_name=gettext_lazy("Arrangement"), linkify=("arrangement", {"number": A("pk")}))
     version = tables.Column(verbose_name=gettext_lazy("Version"), attrs=NUMBER)
     pieces = tables.Column(verbose_name=gettext_lazy("Pieces"), attrs=NUMBER)
     open_jobs = tables.Column(verbose_name=gettext_lazy("Open jobs by it"), attrs=NUMBER)
-    source = tables.Column(
+    source = NameColumn(
         verbose_name=gettext_lazy("Where it comes from"), default=gettext_lazy("not recorded")
     )
 

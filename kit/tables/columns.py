@@ -8,7 +8,9 @@ from typing import Any, Literal
 
 import django_tables2 as tables
 
+from kit.sentences import said
 from kit.tables.marks import Mark
+from kit.tables.reasons_said import reason_said
 
 NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
 WIDE_ONLY = {"td": {"class": "wide-only"}, "th": {"class": "wide-only"}}
@@ -21,6 +23,20 @@ class Written:
     of: Callable[[Any, Any], object]
     kind: Literal["text", "date", "integer", "decimal"] = "text"
     width: float = 0
+
+
+class NameColumn(tables.Column):
+    """A name of a kind, a check or an arrangement, or a sentence of the program, in the language of the page."""
+
+    def render(self, value: Any) -> str:
+        return str(said(str(value)))
+
+
+class ReasonColumn(tables.Column):
+    """A reason as it is stored, its days as the reader writes them."""
+
+    def render(self, value: Any) -> str:
+        return reason_said(str(value))
 
 
 class MarkColumn(tables.TemplateColumn):

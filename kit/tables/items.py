@@ -16,7 +16,8 @@ from django_tables2.utils import A
 
 from kit.models import Item
 from kit.planning import NO_LIMIT
-from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn, Written
+from kit.sentences import said
+from kit.tables.columns import NUMBER, WIDE_ONLY, MarkColumn, NameColumn, ReasonColumn, Written
 from kit.tables.marks import conceded_item, in_words, mark_of, short_day
 from kit.tables.reasons_said import reason_said
 
@@ -63,7 +64,7 @@ class ItemTable(tables.Table):
     at_first_hidden = ("maker", "made_on", "quantity", "where", "fit_until", "decides", "note")
     written = {
         "tag": Written(lambda item, _day: item.tag, width=18),
-        "kind": Written(lambda item, _day: item.kind.name, width=18),
+        "kind": Written(lambda item, _day: said(item.kind.name), width=18),
         "now": Written(lambda item, day: in_words(mark_of(item, day), *conceded_item(item)), width=32),
         "serial": Written(lambda item, _day: item.serial, width=18),
         "batch": Written(lambda item, _day: item.batch, width=16),
@@ -85,7 +86,7 @@ class ItemTable(tables.Table):
     tag = tables.Column(
         verbose_name=gettext_lazy("Tag"), linkify=("item", {"tag": A("tag")}), attrs={"a": {"class": "code"}}
     )
-    kind = tables.Column(verbose_name=gettext_lazy("Kind"), accessor="kind__name")
+    kind = NameColumn(verbose_name=gettext_lazy("Kind"), accessor="kind__name")
     now = MarkColumn(mark_of, besides=conceded_item, verbose_name=gettext_lazy("State"))
     serial = tables.Column(verbose_name=gettext_lazy("Serial"))
     batch = tables.Column(verbose_name=gettext_lazy("Batch"), attrs=WIDE_ONLY)
@@ -102,7 +103,7 @@ class ItemTable(tables.Table):
     quantity = tables.Column(verbose_name=gettext_lazy("Quantity"), attrs=NUMBER)
     where = tables.Column(verbose_name=gettext_lazy("Where it is"), accessor="custody")
     fit_until = tables.Column(verbose_name=gettext_lazy("Fit until"), empty_values=())
-    decides = tables.Column(verbose_name=gettext_lazy("What decides it"), accessor="fit_reason")
+    decides = ReasonColumn(verbose_name=gettext_lazy("What decides it"), accessor="fit_reason")
     note = tables.Column(verbose_name=gettext_lazy("Note"))
 
     empty_hint = gettext_lazy(

@@ -13,7 +13,8 @@ from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from kit.models import HOLDING, ArrangementLine, Job, JobState, Reservation, Standing
-from kit.tables.columns import WIDE_ONLY, MarkColumn, Written
+from kit.sentences import said
+from kit.tables.columns import WIDE_ONLY, MarkColumn, NameColumn, Written
 from kit.tables.marks import Mark, in_words, short_day
 
 
@@ -61,7 +62,7 @@ class JobTable(tables.Table):
         "return_on": Written(lambda job, _day: job.return_on, "date"),
         "kit": Written(lambda job, day: in_words(kitted(job, day)), width=24),
         "state": Written(lambda job, _day: _(job.get_state_display()), width=14),
-        "arrangement": Written(lambda job, _day: str(job.arrangement), width=28),
+        "arrangement": Written(lambda job, _day: said(str(job.arrangement)), width=28),
         "depot": Written(lambda job, _day: str(job.depot), width=14),
         "crew": Written(lambda job, _day: job.crew, width=16),
     }
@@ -76,7 +77,7 @@ class JobTable(tables.Table):
     return_on = tables.Column(verbose_name=gettext_lazy("Return on"))
     kit = MarkColumn(kitted, verbose_name=gettext_lazy("Kit"))
     state = tables.Column(verbose_name=gettext_lazy("State"))
-    arrangement = tables.Column(
+    arrangement = NameColumn(
         verbose_name=gettext_lazy("Arrangement"),
         attrs=WIDE_ONLY,
         order_by=("arrangement__name", "arrangement__version"),

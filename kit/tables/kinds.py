@@ -8,14 +8,14 @@ from django.utils.translation import gettext_lazy
 from django_tables2.utils import A
 
 from kit.models import Kind
-from kit.tables.columns import NUMBER
+from kit.tables.columns import NUMBER, NameColumn
 
 
 class KindTable(tables.Table):
     row_heading = "name"
     caption = gettext_lazy("Kinds of item")
 
-    name = tables.Column(verbose_name=gettext_lazy("Kind"), linkify=("kind", {"number": A("pk")}))
+    name = NameColumn(verbose_name=gettext_lazy("Kind"), linkify=("kind", {"number": A("pk")}))
     counted = tables.Column(verbose_name=gettext_lazy("Kept as"))
     matched = tables.Column(verbose_name=gettext_lazy("Has to match"), accessor="pk", orderable=False)
     turn_round_days = tables.Column(verbose_name=gettext_lazy("Turn-round, days"), attrs=NUMBER)

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from kit.days import date_format
 from kit.models import Custody, Item, Reservation, Standing, State
 from kit.planning import Gate
+from kit.sentences import said
 
 SOON_DAYS = 14
 """How many days ahead a date counts as due soon on screens; common practice, no source."""
@@ -105,7 +106,11 @@ def conceded(gates: Iterable[Gate]) -> list[Mark]:
         Mark(
             "conceded",
             _("%(check)s, from %(due)s to %(until)s")
-            % {"check": gate.check, "due": short_day(gate.conceded_from), "until": short_day(gate.due_on)},
+            % {
+                "check": said(gate.check),
+                "due": short_day(gate.conceded_from),
+                "until": short_day(gate.due_on),
+            },
         )
         for gate in gates
         if gate.conceded_from is not None and gate.due_on is not None

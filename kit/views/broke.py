@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from kit.models import Reservation, Standing
+from kit.sentences import said
 
 MOST_SAID = 8
 
@@ -22,7 +23,7 @@ def say_what_broke(request: HttpRequest, before: frozenset[int]) -> int:
     rows = Reservation.objects.filter(standing=Standing.BROKEN).select_related("job", "item")
     new = [row for row in rows.order_by("job__load_on", "item__tag") if row.pk not in before]
     for row in new[:MOST_SAID]:
-        told = {"tag": row.item, "job": row.job, "why": row.why}
+        told = {"tag": row.item, "job": row.job, "why": said(row.why)}
         messages.warning(request, _("%(tag)s no longer holds for %(job)s: %(why)s") % told)
     left = len(new) - MOST_SAID
     if left > 0:

@@ -17,6 +17,7 @@ from django.views.decorators.http import require_POST
 from kit.forms.counter import FinishForm, LateForm
 from kit.models import Deed, Item, Job, LedgerEntry, Standing
 from kit.ports import ports
+from kit.sentences import said as in_words
 from kit.stores import COUNTER as SOURCE
 from kit.stores import NotAllowed, acting, finish_issue, issue_piece, last_acts, short_lines
 from kit.stores.reserve import reservations_to_issue
@@ -98,7 +99,7 @@ def issue_scan(request: HttpRequest, reference: str) -> HttpResponse:
         "of": of,
         "tag": made.item.tag,
         "job": job,
-        "line": made.line.name,
+        "line": in_words(made.line.name),
     }
     if day is not None:
         said += " " + _("Entered late: it left on %(day)s.") % {"day": short_day(day)}

@@ -230,7 +230,7 @@ def job_facts(job: Job, mains: Mains, proofs: Mapping[str, str]) -> list[tuple[A
         if part
     )
     unknown = _("not recorded")
-    arrangement = linked(reverse("arrangement", args=[job.arrangement_id]), job.arrangement)
+    arrangement = linked(reverse("arrangement", args=[job.arrangement_id]), said(str(job.arrangement)))
     bore = _bore_words(mains.near, mains.source)
     rows = [
         (_("State"), proved(_(job.get_state_display()), "state")),

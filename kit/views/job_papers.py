@@ -19,6 +19,7 @@ from kit.models import Deed, Job, Standing
 from kit.papers import LoadList, TagSheet, defect_tag_pdf, issue_note_pdf, load_list_pdf, return_note_pdf
 from kit.papers.from_store import defect_tag_of, issue_note_of, load_list_of, return_note_of, said_of_pieces
 from kit.papers.wording import millimetres, size_range
+from kit.sentences import said
 from kit.stores import NotAllowed, acting
 from kit.stores.ways_out import told_kit_list
 from kit.tables.marks import Mark
@@ -79,7 +80,7 @@ def _shown(job: Job, paper: LoadList) -> dict[str, Any]:
             _("%(bore)s mm") % {"bore": millimetres(paper.job.far_bore_mm)} if paper.job.far_bore_mm else "",
         ),
         (_("Mark of the bases"), job.base_mark),
-        (_("Arrangement"), job.arrangement),
+        (_("Arrangement"), said(str(job.arrangement))),
     ]
     short = paper.pieces_short + paper.counted_short
     mark = Mark("short", _("of %(n)s") % {"n": short}) if short else Mark("in-fettle", word=_("complete"))

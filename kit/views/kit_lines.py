@@ -14,9 +14,11 @@ from kit.models import Item, Job, Kind, Reservation, SizedBy, Standing
 from kit.papers.wording import goes_with, millimetres
 from kit.planning import NO_LIMIT, Candidate, KitLine, KitList, Line, Main, Need, judge_fitness
 from kit.planning.as_slots import units_of
+from kit.sentences import said
 from kit.stores import candidates
 from kit.tables.items import bore_text
 from kit.tables.marks import Mark, conceded, short_day, standing_of
+from kit.tables.reasons_said import reason_said
 from kit.views.line_words import coupled_words
 
 MOST_SHOWN = 100
@@ -180,8 +182,11 @@ def until_text(known: Candidate) -> str:
     fitness = judge_fitness(known.use_by, known.gates)
     day: date | None = fitness.fit_until
     if day is None:
-        return _("not fit: %(reason)s") % {"reason": fitness.reason}
+        return _("not fit: %(reason)s") % {"reason": reason_said(fitness.reason)}
     if day == NO_LIMIT:
         return _("no date limits it")
-    what = fitness.reason.replace(f" {day.isoformat()}", "")
+    check, due, more = fitness.reason.partition(f" due {day.isoformat()}")
+    if more:
+        return reason_said(fitness.reason)
+    what = _("%(check)s due") % {"check": said(check)} if due else _("use-by date")
     return _("%(day)s, %(what)s") % {"day": short_day(day), "what": what}

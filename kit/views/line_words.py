@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from kit.models import Side
+from kit.sentences import said
 from kit.stores import Instead, LineSpec
 
 
@@ -54,5 +55,5 @@ def coupled_words(assembly: str, quantity: int, units: int, kinds: Sequence[str]
 
 def _named(other: Instead) -> str:
     if not other.note:
-        return other.kind.name
-    return _("%(kind)s (%(note)s)") % {"kind": other.kind.name, "note": other.note}
+        return str(said(other.kind.name))
+    return _("%(kind)s (%(note)s)") % {"kind": said(other.kind.name), "note": other.note}

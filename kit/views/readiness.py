@@ -21,6 +21,7 @@ from kit.models import Depot
 from kit.pictures import in_words, picture_of_stops
 from kit.planning.readiness import Day
 from kit.planning.readiness_gain import Gain, one_more
+from kit.sentences import said
 from kit.stores.readiness import Question
 from kit.stores.readiness_gains import inspections_in_time
 from kit.views.desk import at_desk
@@ -130,7 +131,7 @@ def _runs(days: Sequence[Day]) -> list[Run]:
 
 def _more(gain: Gain) -> dict[str, Any]:
     """A gain in words: which pieces, and what they give."""
-    pieces = _("%(n)s × %(kind)s") % {"n": gain.pieces, "kind": gain.kind}
+    pieces = _("%(n)s × %(kind)s") % {"n": gain.pieces, "kind": said(gain.kind)}
     if gain.mark:
         pieces = _("%(pieces)s marked %(mark)s") % {"pieces": pieces, "mark": gain.mark.upper()}
     days = ngettext("%(n)s day", "%(n)s days", gain.days) % {"n": gain.days}

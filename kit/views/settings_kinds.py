@@ -15,6 +15,7 @@ from django_tables2 import RequestConfig
 from kit.forms.kind import KindForm, MakerLabelForm, NewKindForm
 from kit.models import Kind, ShortDate, State
 from kit.papers.wording import millimetres, typed_millimetres
+from kit.sentences import said as in_words
 from kit.stores import NotAllowed, acting, set_kind, set_maker_label
 from kit.stores.settings_foreseen import ForeseenKind, foresee_kind, set_kind_as_seen
 from kit.tables.kinds import KindTable
@@ -119,7 +120,7 @@ def _set(request: HttpRequest, kind: Kind, form: KindForm, seen: str) -> bool:
     except NotAllowed as refusal:
         form.add_error(None, str(refusal))
         return False
-    messages.success(request, _("The settings of %(kind)s are recorded.") % {"kind": kind})
+    messages.success(request, _("The settings of %(kind)s are recorded.") % {"kind": in_words(kind.name)})
     say_what_broke(request, before)
     return True
 
@@ -131,7 +132,9 @@ def _set_label(request: HttpRequest, kind: Kind, form: MakerLabelForm) -> bool:
     with acting(request.desk.who(SCREEN)) as act:
         set_maker_label(act, kind, data["maker"], ShortDate(data["short_date"]))
     messages.success(
-        request, _("Labels of %(maker)s on %(kind)s are recorded.") % {"maker": data["maker"], "kind": kind}
+        request,
+        _("Labels of %(maker)s on %(kind)s are recorded.")
+        % {"maker": data["maker"], "kind": in_words(kind.name)},
     )
     return True
 

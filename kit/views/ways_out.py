@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 from kit.models import Item, Job, State
 from kit.planning.refusal import Change, Refusal, change_text, purchase_text
 from kit.ports import ports
+from kit.sentences import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +42,12 @@ def shown_ways(request: HttpRequest, job: Job, refusal: Refusal) -> dict[str, An
         )
     }
     steps = [_step(request, job, change, items, jobs) for change in whole.changes]
-    bought = [_sentence(_("ask for %(what)s") % {"what": purchase_text(each)}) for each in whole.buy]
+    bought = [_sentence(_("ask for %(what)s") % {"what": said(purchase_text(each))}) for each in whole.buy]
     return {
         "enter": whole.enter,
         "steps": steps,
         "buy": bought,
-        "instead": [purchase_text(each) for each in whole.instead] if whole.changes else [],
+        "instead": [said(purchase_text(each)) for each in whole.instead] if whole.changes else [],
         "count": whole.count,
         "title": ngettext("%(n)s change", "%(n)s changes", whole.count) % {"n": whole.count},
         "proven": whole.proven,

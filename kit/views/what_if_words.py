@@ -18,6 +18,7 @@ from kit.planning.what_if import (
     TransferPiece,
     WithdrawPiece,
 )
+from kit.sentences import said as said_of
 
 
 def _day(day: date) -> str:
@@ -64,7 +65,7 @@ def _cancel_job(change: CancelJob) -> str:
 def _buy(change: Buy) -> str:
     said = _("%(n)s × %(kind)s more at %(depot)s, come on %(day)s") % {
         "n": change.pieces,
-        "kind": change.kind,
+        "kind": said_of(change.kind),
         "depot": change.depot,
         "day": _day(change.comes_on),
     }
