@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from kit.pictures import INK, WIDTH, line, text
 from kit.pictures_of_numbers import finish_picture, start_picture
 from kit.planning.reach import Reach
+from kit.sentences import said
 from kit.tables.marks import short_day
 
 ROW, TOP, HEIGHT = 42, 34, 14
@@ -45,7 +46,7 @@ def picture_of_reach(
 
 
 def _row(picture: Element, top: float, reach: Reach, back: float, until: float | None) -> None:
-    text(picture, BEGIN, top + 9, f"{reach.tag}, {reach.line}")
+    text(picture, BEGIN, top + 9, f"{reach.tag}, {said(reach.line)}")
     text(picture, END, top + 9, short_day(reach.until) if reach.until else _("none"), "end")
     bar = top + 15
     # Broken off at the words, which it would cross out.

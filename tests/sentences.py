@@ -35,7 +35,6 @@ PAPERS = "kit/papers"
 # Sentences whose parts the code puts together: as they come out.
 MADE_OF_PARTS = (
     "{1} (version {2})",
-    "common practice, no source",
     "common practice, no source; the network operator's procedure decides",
     "have {1} released from quarantine by {2}, which is for another person than set it aside to decide",
     "bring {1} from {2} in time, leaving by {3} at the latest (no way from there is recorded: ask how long it takes)",

@@ -14,7 +14,7 @@ from django_tables2.utils import A
 from kit.links import item_link
 from kit.models import Reservation, Standing
 from kit.sentences import said
-from kit.tables.columns import MarkColumn
+from kit.tables.columns import MarkColumn, NameColumn
 from kit.tables.marks import Mark, short_day, standing_of
 
 
@@ -31,7 +31,7 @@ class PromiseTable(tables.Table):
         linkify=("job", [A("job__reference")]),
         attrs={"a": {"class": "code"}},
     )
-    line = tables.Column(verbose_name=gettext_lazy("For the line"), accessor="line__name")
+    line = NameColumn(verbose_name=gettext_lazy("For the line"), accessor="line__name")
     quantity = tables.Column(
         verbose_name=gettext_lazy("Quantity"), attrs={"td": {"class": "num"}, "th": {"class": "num"}}
     )

@@ -45,7 +45,7 @@ def facts(item: Item, proofs: Mapping[str, str]) -> list[tuple[Any, Any]]:
     made_on = _proved(short_day(item.made_on), proofs, "made_on") if item.made_on else ""
     batch = item.batch and linked(reverse("maker_batch", args=[item.tag]), item.batch)
     rows = [
-        (_("Kind"), linked(reverse("kind_page", args=[item.kind.name]), item.kind), True),
+        (_("Kind"), linked(reverse("kind_page", args=[item.kind.name]), said(item.kind.name)), True),
         (_("Quantity"), quantity, item.counted),
         (_("Maker"), item.maker, True),
         (_("Maker's serial"), item.serial, item.kind.has_serial),
