@@ -1,6 +1,6 @@
 """On a German page no kind and no check that is shipped stands in English, whoever of the demo looks.
 
-Left out is what people wrote or named themselves, and the notes and entries of the ledger, which stay as they were recorded.
+Left out is what people wrote or named themselves, and what the ledger tells, which stays as it was recorded.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from demo_fixtures import first_days
-from inspections.models import Check
+from inspections.models import Attachment, CaseNote, Check, QuarantineCase
 from kit.models import Arrangement, Item, Job, Place
 from tests.browser.pages import _NOT_PAGES, make_of
 from tests.demo_runs import run_demo
@@ -66,6 +66,9 @@ def own_names() -> list[str]:
         *Item.objects.values_list("maker", flat=True),
         *Item.objects.values_list("note", flat=True),
         *Job.objects.values_list("site", flat=True),
+        *Attachment.objects.values_list("note", flat=True),
+        *CaseNote.objects.values_list("text", flat=True),
+        *QuarantineCase.objects.values_list("why", flat=True),
         *Check.objects.values_list("name", flat=True),
         *Arrangement.objects.values_list("name", flat=True),
     }
