@@ -17,6 +17,7 @@ from PIL import Image, ImageOps
 
 from inspections.models import Attachment
 from kit.days import date_format
+from kit.sentences import said
 from kit.tables.marks import short_day
 
 SMALL, LARGE = 320, 1600
@@ -85,7 +86,7 @@ def about_of(photo: Attachment) -> str:
     if photo.inspection is not None:
         return _("%(tag)s, %(check)s of %(day)s") % {
             "tag": photo.item,
-            "check": photo.inspection.check_done.name,
+            "check": said(photo.inspection.check_done.name),
             "day": short_day(photo.inspection.done_on),
         }
     if photo.case_id:
