@@ -12,7 +12,6 @@ from django.utils.translation import ngettext
 
 from inspections import digest_of_checks as of_checks
 from inspections.digest_parts import Line, Section
-from kit import sentences
 from kit.models import Depot, JobState, Reservation, Role, Standing
 from kit.sentences import said as in_words
 from kit.views.day_lists import Van, arriving, broken_promises, loads, returns, vans

@@ -17,7 +17,6 @@ from inspections.digest_parts import Line, Section
 from inspections.due_list import USE_BY, DueEntry, due_list
 from inspections.models import CheckVersion, Concession, ConcessionState, Due, Outcome, QuarantineCase, Review
 from inspections.views.panels import interval_in_words
-from kit import sentences
 from kit.models import Depot, Item, Role, State
 from kit.sentences import said as in_words
 from kit.views.day_lists import set_aside
