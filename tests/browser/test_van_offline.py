@@ -115,3 +115,33 @@ def test_a_failure_and_a_spare_are_entered_by_keyboard_and_a_conflict_is_shown(
     page.set_viewport_size({**size, "height": page.evaluate("document.documentElement.scrollHeight")})
     assert_accessible(page)
     page.context.close()
+
+
+@pytest.mark.parametrize("screen", [DESK, PHONE], ids=["1280px", "390px"])
+def test_what_a_closed_page_kept_goes_to_the_store_from_the_next_page(
+    browser: Browser, store: Store, assert_accessible, screen
+) -> None:
+    page = as_crew(browser, store, screen)
+    at_the_van(page)
+    page.context.set_offline(True)
+    assert press(page, "seen", 3) == 3
+    expect(page.locator("[data-van-waiting]")).to_contain_text("3 not sent yet")
+    page.close()
+    page.context.set_offline(False)
+    other = page.context.new_page()
+    # The first try finds no answer, and the entries stay.
+    other.route("**/van/entries", lambda route: route.abort())
+    other.goto(f"{store.base}/")
+    notice = other.locator("#van-waiting")
+    expect(notice).to_contain_text("not with the store yet: 3")
+    assert_accessible(other)
+    assert store.count(ARRIVED) == 0
+    other.unroute("**/van/entries")
+    other.goto(f"{store.base}/words/")
+    expect(notice).to_contain_text("with the store now: 3", timeout=30_000)
+    assert store.count(ARRIVED) == 3
+    other.goto(f"{store.base}/")
+    expect(other.locator("h1")).to_be_visible()
+    expect(notice).to_be_hidden()
+    assert store.count(ARRIVED) == 3
+    other.context.close()
