@@ -215,7 +215,7 @@ def test_every_bad_cell_of_a_line_is_named(tmp_path: Path) -> None:
     found = {row - first: (column, why) for _sheet, row, column, why in faults(made, tmp_path) if row}
     assert {place: column for place, (column, _why) in found.items()} == {4: "assembly", 6: "assembly"}
     assert "heads is the only line of the assembly alone" in found[4][1]
-    assert "2 on hand tools, 3 on pumps" in found[6][1]
+    assert "2 × hand tools, 3 × pumps" in found[6][1]
 
 
 def test_a_set_bound_on_screen_is_known_to_the_workbook(tmp_path: Path) -> None:
