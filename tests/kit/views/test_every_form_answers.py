@@ -19,7 +19,8 @@ from lxml import html
 from kit.models import Role
 from tests.browser.pages import _NOT_PAGES, make_of
 
-pytestmark = [pytest.mark.django_db, pytest.mark.long]
+# The same forms on either engine: what each of them does is tested on both.
+pytestmark = [pytest.mark.django_db, pytest.mark.long, pytest.mark.once]
 
 # Whoever signs out sees no further page.
 LEFT_ALONE = ("/sign-out/", "/sign-in/")
