@@ -36,9 +36,8 @@ _BETWEEN_NAMES = re.compile(r",? and |,? or |, ")
 _WORD = re.compile(r"[^\W\d_]{2,}")
 _NAME = re.compile(r"„\{(\d+)\}“")
 _NUMBER = re.compile(r"[+-]?\d+\.\d+(?: (?:%|°C|[a-zA-Z]{1,4}))?")
-_CLAUSES = re.compile(
-    r"; or |; | and "
-)  # between what a way out asks for, or between the sizes of what to buy
+# Between what a way out asks for, or between the sizes of what to buy.
+_CLAUSES = re.compile(r"; or |; | and ")
 _ASKS = re.compile(
     r"(?:load|inspect|bring|have|buy or borrow|make|release|free|transfer|\d+ x) ", re.IGNORECASE
 )
@@ -221,10 +220,6 @@ def _part(text: str, depth: int) -> _Said:
         return _Said(lead + either + trail, len(bare))
     inner = _in_german(bare, depth)
     german, known = inner.german, inner.known
-    if bare[0] == "(" and bare[-1] == ")" and depth <= _DEEPEST:
-        within = _part(bare[1:-1], depth + 1)
-        if within.known > known:
-            german, known = f"({within.german})", within.known
     if not known and ", " in bare and depth <= _DEEPEST:
         each = [_part(one, depth + 1) for one in bare.split(", ")]
         if all(one.known for one in each):
@@ -236,9 +231,9 @@ def _part(text: str, depth: int) -> _Said:
 
 def _listed(text: str) -> str:
     """Names as a sentence lists them, with the word of the language before the last."""
-    return (
-        text.replace(" and ", gettext(" and ")).replace(" or ", " oder ") if _LISTED.fullmatch(text) else text
-    )
+    if not _LISTED.fullmatch(text):
+        return text
+    return text.replace(" and ", gettext(" and ")).replace(" or ", gettext(" or "))
 
 
 def _either(names: list[str], depth: int) -> str | None:
