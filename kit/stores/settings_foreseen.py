@@ -30,8 +30,11 @@ CHANGED_MEANWHILE = (
 
 
 @dataclass(frozen=True, slots=True)
-class JobByKind:
-    """A planned job: how many pieces its best kit lacks by the settings as they are, and as they would be."""
+class JobShort:
+    """An open job: how many pieces its best kit lacks as things are, and as they would be after the change.
+
+    Of a version of an arrangement: by the version that the job keeps, and by the new one.
+    """
 
     job: Job
     short_now: int
@@ -53,7 +56,7 @@ class ForeseenKind:
     without_bore: int
     without_mark: int
     swings: Swings
-    jobs: tuple[JobByKind, ...]
+    jobs: tuple[JobShort, ...]
     jobs_left_out: int
     seen: str
 
@@ -83,7 +86,7 @@ def _kind_told(act: Act, kind: Kind, settings: Mapping[str, Any], for_jobs: bool
     set_kind(act, was.name, **settings)
     after = stands_now()
     reckoned = [
-        JobByKind(job, now, _short(act, job)) for job, now in zip(listed[:MOST_JOBS], short_now, strict=True)
+        JobShort(job, now, _short(act, job)) for job, now in zip(listed[:MOST_JOBS], short_now, strict=True)
     ]
     in_use = was.items.in_use()
     names = {name for name, _now, then in changed if then is True}
@@ -117,15 +120,6 @@ def _short(act: Act, job: Job) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class JobByVersion:
-    """An open job that keeps the version it has: what its best kit lacks by that one, and would by the new one."""
-
-    job: Job
-    short_now: int
-    short_then: int
-
-
-@dataclass(frozen=True, slots=True)
 class ForeseenVersion:
     """What the next version brings: its number, the lines that come, go and differ, and the open jobs of older ones.
 
@@ -137,7 +131,7 @@ class ForeseenVersion:
     come: tuple[LineSpec, ...]
     go: tuple[LineSpec, ...]
     differ: tuple[tuple[LineSpec, LineSpec], ...]
-    jobs: tuple[JobByVersion, ...]
+    jobs: tuple[JobShort, ...]
     jobs_left_out: int
     seen: str
 
@@ -182,13 +176,13 @@ def _open_jobs_of(name: str) -> Any:
     return jobs.order_by("load_on", "reference")
 
 
-def _by_version(act: Act, job: Job, made: Arrangement) -> JobByVersion:
+def _by_version(act: Act, job: Job, made: Arrangement) -> JobShort:
     now = short_of(kit_list_of(job, act.today, mend="nothing"))
     as_planned = job.arrangement
     job.arrangement = made
     then = short_of(kit_list_of(job, act.today, mend="nothing"))
     job.arrangement = as_planned
-    return JobByVersion(job, now, then)
+    return JobShort(job, now, then)
 
 
 def _compared(old: Sequence[LineSpec], new: Sequence[LineSpec]) -> dict[str, Any]:
