@@ -52,29 +52,12 @@ def bench_sheet_of(
         title=_("Bench sheet"),
         about=f"{depot}, {on(today)}",
         stamp=stamp(1, printed_at),
-        words=_words(),
-        qr_words=_("QR code that reads %(tag)s"),
         rows=[
             _to_test(entry, load, items[entry.item_id], checks.get((entry.kind, entry.check)), today)
             for entry, load in listed
         ],
         caution=caution(),
     )
-
-
-def _words() -> dict[str, str]:
-    return {
-        "lead": _("Write the readings down and enter them at the bench: this sheet is no record until then."),
-        "pass": _("Pass"),
-        "fail": _("Fail"),
-        "doubt": _("Doubt"),
-        "by": _("Done by"),
-        "day": _("Day and time"),
-        "direction": _("Up or down"),
-        "reference": _("Reference pressure"),
-        "as_found": _("As found"),
-        "as_left": _("As left"),
-    }
 
 
 def _to_test(entry: DueEntry, load: date | None, item: Item, check: Check | None, today: date) -> ToTest:

@@ -54,7 +54,6 @@ def evidence_of(job: Job, printed_at: datetime | None = None) -> Dossier:
         banner=banner,
         banner_more=", ".join(not_met),
         code=job.reference,
-        code_words=_("QR code that reads %(tag)s") % {"tag": job.reference},
         parts=list(_parts(sheet, head)),
         caution=caution(),
     )

@@ -53,7 +53,6 @@ def passport_of(item: Item, today: date, printed_at: datetime | None = None) -> 
         banner=banner % {"day": on(today)},
         banner_more=item.state_why if item.state != State.AVAILABLE else item.fit_reason,
         code=item.tag,
-        code_words=_("QR code that reads %(tag)s") % {"tag": item.tag},
         parts=list(_parts(item, today, entries, head)),
         caution=caution(),
     )

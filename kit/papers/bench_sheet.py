@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kit.papers.stamp import Stamp, needs_text
@@ -39,31 +39,27 @@ class ToTest:
 
 @dataclass(frozen=True, slots=True)
 class BenchSheet:
-    """The list in the order in which it is worked off. `words` are the sheet's own, by name, in its language."""
+    """The list in the order in which it is worked off."""
 
     title: str
     about: str
     stamp: Stamp
-    words: Mapping[str, str]
-    qr_words: str
     rows: Sequence[ToTest]
     caution: str = ""
 
 
 def bench_sheet_pdf(sheet: BenchSheet) -> bytes:
-    """The sheet as a tagged PDF (PDF/UA-1). `qr_words` has %(tag)s in it. Raises ValueError for an empty list."""
+    """The sheet as a tagged PDF (PDF/UA-1). Raises ValueError for an empty list."""
     if not sheet.rows:
         raise ValueError("Nothing is to be tested, so there is no bench sheet.")
     data: dict[str, Plain] = {
         "name": sheet.title,
         "about": sheet.about,
-        "words": dict(sheet.words),
         "caution": sheet.caution,
         "rows": [
             {
                 "tag": row.tag,
                 "qr": qr_svg(row.tag),
-                "qr_words": sheet.qr_words % {"tag": row.tag},
                 "kind": row.kind,
                 "check": row.check,
                 "due": row.due,

@@ -68,7 +68,6 @@ class Dossier:
     banner_more: str = ""
     parts: Sequence[Part] = field(default=())
     code: str = ""
-    code_words: str = ""
     caution: str = ""
 
     def __post_init__(self) -> None:
@@ -84,7 +83,7 @@ def dossier_pdf(paper: Dossier) -> bytes:
         "banner": paper.banner,
         "banner_more": paper.banner_more,
         "qr": qr_svg(paper.code) if paper.code else "",
-        "qr_words": paper.code_words,
+        "code": paper.code,
         "caution": paper.caution,
         "parts": [
             {

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from django.utils.translation import gettext as _
 from ppf.datamatrix import DataMatrix  # type: ignore[import-untyped]
 
 from kit.label_stock import LabelStock
@@ -36,31 +37,17 @@ class Label:
         needs_text(self.tag, "tag")
 
 
-@dataclass(frozen=True, slots=True)
-class LabelWords:
-    """What a label says of itself, in one language; `reads` has %(code)s and %(tag)s in it, for who cannot see it."""
-
-    lang: str = "en"
-    mark: str = "mark"
-    use_by: str = "Use by"
-    reads: str = "%(code)s that reads %(tag)s"
-    title: str = "Labels"
-
-
-ENGLISH = LabelWords()
-
-
 def labels_pdf(
     labels: Sequence[Label],
     stock: LabelStock,
     symbology: Symbology,
     stamp: Stamp,
     start: int = 1,
-    words: LabelWords = ENGLISH,
 ) -> bytes:
     """The labels in order on the stock, the first on position `start` of the first sheet, counted along the rows.
 
-    Raises ValueError if there are none, `start` is not on the sheet, or a tag cannot be written as Data Matrix.
+    In the active language. Raises ValueError if there are none, `start` is not on the sheet, or a tag cannot be written
+    as Data Matrix.
     """
     if not labels:
         raise ValueError("No label is asked for: choose an item or more.")
@@ -68,9 +55,7 @@ def labels_pdf(
         raise ValueError(f"Position {start} is not on the sheet: the sheet has {stock.a_page}.")
     draw, name = (qr_svg, "QR code") if symbology is Symbology.QR else (data_matrix_svg, "Data Matrix code")
     data: dict[str, Plain] = {
-        "lang": words.lang,
-        "mark_word": words.mark,
-        "use_by_words": words.use_by,
+        "code": name,
         "page": [f"{stock.page_width_mm}mm", f"{stock.page_height_mm}mm"],
         "label": [f"{stock.label_width_mm}mm", f"{stock.label_height_mm}mm"],
         "pages": [
@@ -78,7 +63,6 @@ def labels_pdf(
                 {
                     **_facts(label),
                     "qr": draw(label.tag),
-                    "qr_words": words.reads % {"code": name, "tag": label.tag},
                     "x": x,
                     "y": y,
                 }
@@ -88,7 +72,7 @@ def labels_pdf(
         ],
     }
     about = labels[0].tag if len(labels) == 1 else str(len(labels))
-    return typeset("labels", f"{words.title}, {about}", stamp, data)
+    return typeset("labels", f"{_('Labels')}, {about}", stamp, data)
 
 
 def _placed(

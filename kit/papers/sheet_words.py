@@ -15,6 +15,7 @@ WORDS: Final = (
     # On every paper.
     _("page %(n)s of %(all)s"),
     _("QR code that reads %(tag)s"),
+    _("%(code)s that reads %(tag)s"),
     _("serial"),
     _("mark"),
     _("Signed"),
@@ -117,6 +118,14 @@ WORDS: Final = (
     _("Photos and certificates (SHA-256)"),
     _("Examiner"),
     _("Shows what is recorded. The network operator's procedure, local codes and licensed practice decide."),
+    # Bench sheet.
+    _("Write the readings down and enter them at the bench: this sheet is no record until then."),
+    _("Up or down"),
+    _("Pass"),
+    _("Fail"),
+    _("Doubt"),
+    _("Done by"),
+    _("Day and time"),
     # Plan board.
     _("late"),
     _("No job takes any day of this week."),

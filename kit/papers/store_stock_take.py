@@ -48,7 +48,6 @@ def result_of(take: StockTake, printed_at: datetime | None = None) -> Dossier:
         if left
         else "",
         code=str(take),
-        code_words=_("QR code that reads %(tag)s") % {"tag": take},
         parts=[
             _count(take, lines),
             _counters(lines),

@@ -10,8 +10,8 @@ from django.views.decorators.http import require_POST
 
 from kit.forms.labels import LabelsForm
 from kit.models import Deed, Item
-from kit.papers.labels import Label, LabelWords, Symbology, labels_pdf
-from kit.papers.said import language, on, word
+from kit.papers.labels import Label, Symbology, labels_pdf
+from kit.papers.said import on, word
 from kit.papers.store_heads import stamp
 from kit.papers.wording import size_range
 from kit.roles import depots_of
@@ -120,11 +120,7 @@ def _pdf(request: HttpRequest, form: LabelsForm, items: list[Item]) -> bytes | N
     # Set outside the transaction: others need not wait for the typesetter.
     stock = form.stocks[form.cleaned_data["stock"]]
     listed = [label_of(item) for item in items]
-    return labels_pdf(listed, stock, code, printed, form.cleaned_data["start"], _words())
-
-
-def _words() -> LabelWords:
-    return LabelWords(language(), _("mark"), _("Use by"), _("%(code)s that reads %(tag)s"), _("Labels"))
+    return labels_pdf(listed, stock, code, printed, form.cleaned_data["start"])
 
 
 def label_of(item: Item) -> Label:

@@ -230,7 +230,6 @@ def dossier(**other: object) -> Dossier:
             Part("Files", columns=[Column("File")], empty="No file is attached."),
         ],
         "code": "NY-BAG-0041",
-        "code_words": "QR code that reads NY-BAG-0041",
         "caution": "Shows what is recorded.",
         **other,
     }
@@ -244,19 +243,6 @@ def bench_sheet(**other: object) -> BenchSheet:
         "title": "Bench sheet",
         "about": "North yard, 12 Nov 2026",
         "stamp": STAMP,
-        "words": {
-            "lead": "Write the readings down.",
-            "pass": "Pass",
-            "fail": "Fail",
-            "doubt": "Doubt",
-            "by": "Done by",
-            "day": "Day and time",
-            "direction": "Up or down",
-            "reference": "Reference pressure",
-            "as_found": "As found",
-            "as_left": "As left",
-        },
-        "qr_words": "QR code that reads %(tag)s",
         "rows": [
             ToTest(
                 "NY-BAG-0041",

@@ -53,7 +53,7 @@ def test_every_word_of_the_sheets_has_german() -> None:
         assert re.findall(r"%\(\w+\)s", english) == re.findall(r"%\(\w+\)s", said)
 
 
-# Passport and bench sheet have no words but those that whoever fills them says: see tests/inspections/views.
+# Most that stands on a passport and a bench sheet is said by whoever fills them: see tests/inspections/views.
 OWN_WORDS = [name for name in EVERY_PAPER if name not in {"item passport", "bench sheet"}]
 
 
