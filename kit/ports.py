@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     from kit.models import Item, Job, Kind
     from kit.stores.act import Act
+    from kit.stores.related import Batch
     from kit.views.listing import Listing
-    from kit.views.maker_batch import Batch
     from kit.views.now import Step
 
 

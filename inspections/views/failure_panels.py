@@ -20,7 +20,7 @@ from inspections.views.tested_pieces import pieces_url
 from kit.models import Item, Kind
 from kit.pictures_of_numbers import Interval, picture_of_intervals
 from kit.ports import Panel
-from kit.views.maker_batch import Batch
+from kit.stores.related import Batch
 
 MOST_GROUPS = 10
 MOST_RECORDS = 20

@@ -10,7 +10,7 @@ from inspections.photos import shown_photos
 from inspections.views.photos import with_all
 from kit.models import Item, Job, Kind
 from kit.ports import Panel
-from kit.views.maker_batch import Batch
+from kit.stores.related import Batch
 
 MOST = 6
 

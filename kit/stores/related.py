@@ -3,21 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
+from typing import Self
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from kit.models import HOLDING, Depot, Item, LineSubstitute, Reservation
+from kit.models import HOLDING, Depot, Item, Kind, LineSubstitute, Reservation
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A batch is a maker's: the same number of another maker, or on another kind, is another batch."""
+
+    kind: Kind
+    maker: str
+    number: str
+
+    @classmethod
+    def of(cls, item: Item) -> Self:
+        return cls(item.kind, item.maker, item.batch)
+
+    def among(self, items: QuerySet[Item]) -> QuerySet[Item]:
+        return items.filter(kind=self.kind, maker=self.maker, batch=self.number)
 
 
 def of_its_batch(item: Item, depots: Sequence[Depot]) -> QuerySet[Item]:
     """The others of its maker's batch at these depots, whatever their state; none if no batch is recorded."""
     if not item.batch:
         return Item.objects.none()
-    same = Item.objects.filter(
-        kind=item.kind_id, maker=item.maker, batch=item.batch, depot__in=[depot.pk for depot in depots]
-    )
-    return same.exclude(pk=item.pk).order_by("tag")
+    here = Item.objects.filter(depot__in=[depot.pk for depot in depots])
+    return Batch.of(item).among(here).exclude(pk=item.pk).order_by("tag")
 
 
 def stand_ins(item: Item, today: date) -> QuerySet[Item]:

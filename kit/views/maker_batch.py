@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Max, Min, QuerySet
@@ -12,8 +11,9 @@ from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
 from kit.links import register_url
-from kit.models import Item, Kind
+from kit.models import Item
 from kit.ports import ports
+from kit.stores.related import Batch
 from kit.tables.batches import range_of_days
 from kit.tables.items import ItemTable
 from kit.views.desk import at_desk
@@ -38,25 +38,13 @@ HIDDEN = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """A batch is a maker's: the same number of another maker, or on another kind, is another batch."""
-
-    kind: Kind
-    maker: str
-    number: str
-
-    def among(self, items: QuerySet[Item]) -> QuerySet[Item]:
-        return items.filter(kind=self.kind, maker=self.maker, batch=self.number)
-
-
 @at_desk()
 def maker_batch(request: HttpRequest, tag: str) -> HttpResponse:
     """The batch of the piece of that tag, at all depots of the person."""
     piece = item_in_sight(request, tag)
     if not piece.batch:
         raise Http404(f"no batch is recorded of {tag}")
-    batch = Batch(piece.kind, piece.maker, piece.batch)
+    batch = Batch.of(piece)
     items = batch.among(Item.objects.filter(depot__in=request.desk.depots))
     table = ItemTable(items.select_related("kind", "depot", "place", "transit_to"), today=request.desk.today)
     table.choose_name = ""
