@@ -7,23 +7,23 @@ from django.http import HttpRequest
 from inspections.certificates import certificates_of, certificates_relied_on
 from kit.models import Item, Job, Reservation, Standing
 from kit.ports import Panel
+from kit.views.some import some_of
 
 MOST = 8
 
 
 def item_panel(request: HttpRequest, item: Item) -> Panel | None:
     """The newest of a piece, with ?certificates=all every one; nothing for a piece that has none."""
-    found = certificates_of(item)
-    if not found:
+    some = some_of(request, "certificates", certificates_of(item), MOST)
+    if not some.number:
         return None
-    shown = found if request.GET.get("certificates") == "all" else found[:MOST]
     return Panel(
         "certificates/item_panel.html",
         {
             "item": item,
-            "certificates": shown,
-            "number": len(found),
-            "left_out": len(found) - len(shown),
+            "certificates": some.shown,
+            "number": some.number,
+            "left_out": some.left_out,
             "may_attach": request.desk.may("attach", item.depot),
         },
     )

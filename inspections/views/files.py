@@ -23,6 +23,7 @@ from kit.ports import Panel
 from kit.stores import NotAllowed, acting
 from kit.views.desk import at_desk
 from kit.views.found import item_in_sight, must
+from kit.views.some import some_of
 
 MOST_PHOTOS = 8
 
@@ -102,14 +103,13 @@ def files_of(request: HttpRequest, item: Item, **about: Any) -> dict[str, Any]:
     Photos stand apart, as many as a page over a poor signal can carry; ?files=all shows all of them.
     """
     rows = list(with_all(Attachment.objects.filter(item=item, **about)))
-    photos = [row for row in rows if is_photo(row)]
-    most = None if request.GET.get("files") == "all" else MOST_PHOTOS
+    photos = some_of(request, "files", [row for row in rows if is_photo(row)], MOST_PHOTOS)
     keys = {name: getattr(row, "pk", row) for name, row in about.items()}
     return {
         "item": item,
-        "photos": shown_photos(photos[:most]),
-        "photos_in_all": len(photos),
-        "photos_left_out": len(photos) - len(photos[:most]),
+        "photos": shown_photos(photos.shown),
+        "photos_in_all": photos.number,
+        "photos_left_out": photos.left_out,
         "files": [row for row in rows if not is_photo(row)],
         "may_attach": request.desk.may("attach", item.depot),
         "attach_form": AttachForm(

@@ -7,6 +7,7 @@ from django.http import HttpRequest
 from inspections.models import Inspection
 from kit.models import Item
 from kit.ports import Panel
+from kit.views.some import some_of
 
 MOST = 8
 
@@ -19,10 +20,10 @@ def item_panel(request: HttpRequest, item: Item) -> Panel | None:
         .select_related("item__kind", "check_done")
         .order_by("-done_on", "-pk")
     )
-    number = found.count()
-    if not number:
+    some = some_of(request, "tests", found, MOST)
+    if not some.number:
         return None
-    shown = list(found if request.GET.get("tests") == "all" else found[:MOST])
     return Panel(
-        "record/read_with_panel.html", {"tests": shown, "number": number, "left_out": number - len(shown)}
+        "record/read_with_panel.html",
+        {"tests": some.shown, "number": some.number, "left_out": some.left_out},
     )

@@ -21,6 +21,7 @@ from kit.models import Custody, Item, Job, Role, State
 from kit.ports import Panel, Way
 from kit.tables.marks import SOON_DAYS, Mark, short_day
 from kit.views.item_facts import check_anchor
+from kit.views.some import some_of
 
 BENCH_DAYS = 14
 MOST_ON_THE_BENCH = 20
@@ -121,16 +122,15 @@ def item_checks(request: HttpRequest, item: Item) -> Panel:
         Inspection.objects.filter(item=item).select_related("check_done").prefetch_related("corrections")
     )
     records = records.order_by("-done_on", "-id")
-    number = records.count()
-    most = None if request.GET.get("records") == "all" else RECORDS_SHOWN
+    some = some_of(request, "records", records, RECORDS_SHOWN)
     return Panel(
         "record/item_panel.html",
         {
             "item": item,
             "checks": checks_of(item, request.desk.today),
-            "records": records[:most],
-            "number": number,
-            "more_records": max(0, number - most) if most else 0,
+            "records": some.shown,
+            "number": some.number,
+            "more_records": some.left_out,
             "may_record": _may_record(request, item),
         },
     )

@@ -11,6 +11,7 @@ from inspections.views.photos import with_all
 from kit.models import Item, Job, Kind
 from kit.ports import Panel
 from kit.stores.related import Batch
+from kit.views.some import some_of
 
 MOST = 6
 
@@ -37,16 +38,14 @@ def job_panel(request: HttpRequest, job: Job) -> Panel | None:
 def _panel(request: HttpRequest, about: Q) -> Panel | None:
     """Nothing where nobody took one. ?photos=all shows all of them."""
     found = Attachment.objects.filter(about, content_type__startswith="image/").distinct()
-    number = found.count()
-    if not number:
+    some = some_of(request, "photos", with_all(found), MOST)
+    if not some.number:
         return None
-    most = None if request.GET.get("photos") == "all" else MOST
-    photos = list(with_all(found)[:most])
     return Panel(
         "files/photo_panel.html",
         {
-            "photos": shown_photos(photos, tagged=True),
-            "number": number,
-            "left_out": number - len(photos),
+            "photos": shown_photos(some.shown, tagged=True),
+            "number": some.number,
+            "left_out": some.left_out,
         },
     )

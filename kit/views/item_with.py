@@ -22,6 +22,7 @@ from kit.stores.related import kinds_instead, of_its_batch, stand_ins
 from kit.stores.together import Beside, companions_of_late, out_with, outings_of
 from kit.tables.items import bore_text
 from kit.tables.marks import fettle_of, mark_of, short_day, standing_of
+from kit.views.some import some_of
 
 OUTINGS, ALIKE = 8, 6
 
@@ -119,32 +120,29 @@ def _tags(beside: Sequence[Beside]) -> SafeString:
 
 def used_with(request: HttpRequest, item: Item) -> dict[str, Any] | None:
     """Each time it went out, and what went with it again and again. ?outings=all shows every one."""
-    found = outings_of(item)
-    number = found.count()
-    if not number:
+    some = some_of(request, "outings", outings_of(item), OUTINGS)
+    if not some.number:
         return None
     own = {depot.pk for depot in request.desk.depots}
-    rows = found if request.GET.get("outings") == "all" else found[:OUTINGS]
-    shown = [{"row": row, "mark": standing_of(row), "seen": row.job.depot_id in own} for row in rows]
     return {
-        "outings": shown,
-        "number": number,
-        "left_out": number - len(shown),
+        "outings": [
+            {"row": row, "mark": standing_of(row), "seen": row.job.depot_id in own} for row in some.shown
+        ],
+        "number": some.number,
+        "left_out": some.left_out,
         "companions": [
             {
                 "one": one,
                 "seen": one.depot_id in own,
                 "jobs": [(job, depot in own) for job, depot in one.jobs],
             }
-            for one in (companions_of_late(item) if number > 1 else ())
+            for one in (companions_of_late(item) if some.number > 1 else ())
         ],
     }
 
 
 def related_to(request: HttpRequest, item: Item) -> dict[str, Any] | None:
     """Others of its batch, and what could stand in for it. ?related=all shows every one."""
-    today: date = request.desk.today
-    every = request.GET.get("related") == "all"
     parts = []
     if item.batch:
         batch = of_its_batch(item, request.desk.depots)
@@ -155,7 +153,7 @@ def related_to(request: HttpRequest, item: Item) -> dict[str, Any] | None:
                 "url": reverse("maker_batch", args=[item.tag]),
                 "url_text": _("The page of the batch"),
                 "none": _("No other piece of this batch is recorded at your depots."),
-                **_alike(batch, today, every),
+                **_alike(request, batch),
             }
         )
     if not item.counted:
@@ -167,7 +165,7 @@ def related_to(request: HttpRequest, item: Item) -> dict[str, Any] | None:
                 "none": _(
                     "Nothing at its depot could: all that suits is promised, out, set aside or not fit."
                 ),
-                **_alike(stand_ins(item, today), today, every),
+                **_alike(request, stand_ins(item, request.desk.today)),
             }
         )
     instead = list(kinds_instead(item))
@@ -176,9 +174,9 @@ def related_to(request: HttpRequest, item: Item) -> dict[str, Any] | None:
     return {"parts": parts, "instead": instead}
 
 
-def _alike(found: QuerySet[Item], today: date, every: bool) -> dict[str, Any]:
-    number = found.count()
-    rows = found.select_related("kind", "depot", "place", "transit_to")
+def _alike(request: HttpRequest, found: QuerySet[Item]) -> dict[str, Any]:
+    today: date = request.desk.today
+    some = some_of(request, "related", found.select_related("kind", "depot", "place", "transit_to"), ALIKE)
     shown = [
         {
             "item": one,
@@ -186,9 +184,9 @@ def _alike(found: QuerySet[Item], today: date, every: bool) -> dict[str, Any]:
             "fettle": fettle_of(one, today),
             "size": ", ".join(part for part in (bore_text(one), one.mark) if part),
         }
-        for one in (rows if every else rows[:ALIKE])
+        for one in some.shown
     ]
-    return {"rows": shown, "number": number, "left_out": number - len(shown)}
+    return {"rows": shown, "number": some.number, "left_out": some.left_out}
 
 
 def _stand_in_words(item: Item) -> str:
