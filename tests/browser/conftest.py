@@ -11,6 +11,7 @@ or something that the content security policy refused.
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from django.conf import settings
@@ -19,6 +20,9 @@ from django.test import Client
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tests.browser import chromium
+
+if TYPE_CHECKING:
+    from tests.browser.served_store import Store
 
 # Playwright's synchronous calls run inside an event loop, where Django would refuse to speak to the database.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
@@ -135,3 +139,14 @@ def assert_accessible() -> Callable[..., None]:
         assert not lines, f"axe found on {page.url}:\n" + "\n".join(lines)
 
     return checked
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator["Store"]:
+    """The program as it is served to people, with the demo, to be killed and started again."""
+    from tests.browser.served_store import Store
+
+    made = Store(tmp_path)
+    made.start()
+    yield made
+    made.kill()

@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 
 from kit.models import Arrival, Custody, Item, Role, Transfer
 from kit.stores import Who, acting, prove_ledger, set_link
+from tests.browser.scanner import scan
 from tests.kit.views.yard import Yard, person, yard
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -20,12 +21,6 @@ def made(db) -> Yard:
     with acting(Who("p.lane", "test")) as act:
         set_link(act, built.north, built.mill, 2)
     return built
-
-
-def scan(page: Page, code: str) -> None:
-    """A scanner is a keyboard: it types the code and sends Enter, into whatever has the focus."""
-    page.keyboard.type(code)
-    page.keyboard.press("Enter")
 
 
 def look_at(page: Page, assert_accessible: Callable[[Page], None]) -> None:

@@ -5,8 +5,6 @@ only once, though the store's server is killed while they are being sent.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -18,14 +16,6 @@ pytestmark = pytest.mark.long
 
 ENTRIES = 50
 SERVER_KILLED = 2
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    made = Store(tmp_path)
-    made.start()
-    yield made
-    made.kill()
 
 
 def press(page: Page, what: str, most: int) -> int:

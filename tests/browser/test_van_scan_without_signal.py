@@ -4,7 +4,6 @@ in large letters and with a tone, and exactly what was ticked arrives.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,6 +11,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser import camera, chromium
 from tests.browser.conftest import DESK, PHONE
+from tests.browser.scanner import scan
 from tests.browser.served_store import ARRIVED, JOB, Store, as_crew, at_the_van
 
 pytestmark = pytest.mark.long
@@ -21,20 +21,6 @@ HELD = """select i.tag, i.serial from kit_item i join kit_reservation r on r.ite
           join kit_job j on j.id = r.job_id where j.reference = ?"""
 OF_JOB = f"{HELD} and r.standing = 'issued' and i.serial <> '' and not i.counted order by i.tag limit 5"
 NOT_OF_JOB = f"select tag from kit_item where state = 'available' and tag not in (select tag from ({HELD}))"
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    made = Store(tmp_path)
-    made.start()
-    yield made
-    made.kill()
-
-
-def scan(page: Page, code: str) -> None:
-    """As a scanner on the keyboard: key by key into whatever has the focus, and Enter."""
-    page.keyboard.type(code)
-    page.keyboard.press("Enter")
 
 
 def tones(page: Page) -> list[str]:
