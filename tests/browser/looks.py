@@ -24,6 +24,24 @@ CUT_OFF: Final = """() => [...document.querySelectorAll("main button, main a, ma
     })
     .map(part => part.outerHTML.slice(0, 120))"""
 
+# A word on two lines without a hyphen of its own: a reader of the other language has a longer one, and finds it parted.
+PARTED: Final = """() => [
+    ...document.querySelectorAll("main :is(h1, h2, h3, th, td, dt, label, button, a)"),
+].flatMap(part => {
+    const found = [];
+    const texts = document.createTreeWalker(part, NodeFilter.SHOW_TEXT);
+    for (let text = texts.nextNode(); text; text = texts.nextNode()) {
+        for (const word of text.data.matchAll(/\\p{L}{3,}/gu)) {
+            const range = document.createRange();
+            range.setStart(text, word.index);
+            range.setEnd(text, word.index + word[0].length);
+            const lines = new Set([...range.getClientRects()].map(box => Math.round(box.top)));
+            if (lines.size > 1) found.push(word[0]);
+        }
+    }
+    return found;
+})"""
+
 
 def faults_as_it_is(
     page: Page, assert_accessible: Callable[..., None], rules: tuple[str, ...] | None = None

@@ -13,7 +13,7 @@ from django.core.management import call_command
 from playwright.sync_api import Page
 
 from tests.browser.conftest import DESK, PHONE
-from tests.browser.looks import TOO_WIDE, faults_as_it_is, faults_in_all_looks
+from tests.browser.looks import PARTED, TOO_WIDE, faults_as_it_is, faults_in_all_looks
 from tests.browser.pages import make_of, walk
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
@@ -82,6 +82,8 @@ def faults_of(page: Page, assert_accessible: Callable[..., None], all_looks: boo
     wide = page.evaluate(TOO_WIDE)
     if wide > 0:
         yield f"{wide} px wider than the screen"
+    if parted := page.evaluate(PARTED):
+        yield f"words parted: {', '.join(sorted(set(parted)))}"
     # axe takes a target half under the bar at the foot of a phone for a small one: show the whole page.
     size = page.viewport_size
     assert size

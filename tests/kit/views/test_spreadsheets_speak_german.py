@@ -39,7 +39,7 @@ def texts_of(content: bytes) -> dict[str, list[str]]:
     [
         ("lee", "due_workbook", [], "Fälligkeitsliste", "zuletzt ausgeführt"),
         ("lee", "case_workbook", [], "Sperrvorgänge", "Charge"),
-        ("lee", "concession_workbook", [], "Ausnahmegenehmigungen", "genehmigt bis"),
+        ("lee", "concession_workbook", [], "Sonderfreigaben", "genehmigt bis"),
         ("pat", "kit_list_workbook", ["J-1"], "Geräteliste J-1", "Kennung oder Los"),
     ],
 )
