@@ -3,6 +3,8 @@
 They are put together in English, as the ledger, the commands and JSON keep them, by code that knows no language. Here a
 sentence is recognised by its pattern ("{1} may not go out: {2}") and said by the German of that pattern; what stands in
 it is said likewise, and a day as the language writes it. A sentence whose pattern has no German stays as it is.
+
+In English a recognised sentence changes its days alone: what somebody wrote in their own words stays as they wrote it.
 """
 
 from __future__ import annotations
@@ -19,7 +21,7 @@ from typing import Any, Final
 from django.utils.formats import get_format
 from django.utils.safestring import SafeString
 from django.utils.text import capfirst
-from django.utils.translation import get_language, gettext
+from django.utils.translation import get_language, gettext, override
 
 from kit.days import date_format
 from kit.numbers import with_separator
@@ -27,6 +29,8 @@ from kit.numbers import with_separator
 CATALOGUE: Final = Path(__file__).resolve().parent / "locale" / "de" / "LC_MESSAGES" / "sentences.mo"
 _PLACE = re.compile(r"\{(\d+)\}")
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+# In quotation marks it is what somebody typed, after "31/03/2027 or" how a day may be typed.
+_DAY_SAID = re.compile(r"(?<!['\"\w/-])(?<!\d or )(?<!example )\d{4}-\d{2}-\d{2}(?!['\"\w/-])")
 _END = re.compile(r"(?<=[.?!])\s+")
 _LISTED = re.compile(r"(?:\S+, )*\S+ (?:and|or) \S+")  # tags, as a sentence names them
 _THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+(?: [a-zA-Z]{1,4})?")
@@ -82,7 +86,17 @@ def said(text: Any) -> Any:
     if not isinstance(text, str) or isinstance(text, SafeString) or not text or len(text) > _LONGEST:
         return text
     language = get_language() or "en"
-    return _in_german(text, 0).german if language.startswith("de") else text
+    if language.startswith("de"):
+        return _in_german(text, 0).german
+    if _DAY_SAID.search(text) and _is_ours(text):
+        return _DAY_SAID.sub(lambda day: _day(day[0]), text)
+    return text
+
+
+def _is_ours(text: str) -> bool:
+    """Whether the program put it together: a pattern of its own knows some of it."""
+    with override("de"):
+        return _in_german(text, 0).known > 0
 
 
 @lru_cache(maxsize=8192)

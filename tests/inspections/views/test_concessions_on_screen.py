@@ -14,6 +14,7 @@ from inspections.models import Check, Concession, ConcessionState
 from kit.models import Item, Role
 from kit.papers import load_list_pdf
 from kit.papers.from_store import load_list_of
+from kit.sentences import said
 from kit.stores import kit_list_of, prove_ledger, quarantine
 from tests.kit.views.holm import Yard
 
@@ -132,16 +133,18 @@ def test_it_is_shown_wherever_the_item_is(yard: Yard, gauge: Item):
     )
     book = openpyxl.load_workbook(io.BytesIO(client.get(reverse("kit_list_workbook", args=["J-1"])).content))
     texts = [row[7] for row in book.worksheets[1].iter_rows(values_only=True) if row[3] == "G-1"]
-    assert texts == [f"by concession: calibration due {due_on(gauge)}, conceded until {gauge.fit_until}"]
+    why = f"by concession: calibration due {due_on(gauge)}, conceded until {gauge.fit_until}"
+    assert texts == [said(why)]
+    assert texts != [why], "the days are written as on the page"
     paper = load_list_of(job, kit_list_of(job, yard.today))
     assert paper.pieces[0].concession == (
         f"By concession until {gauge.fit_until}: calibration was due on {due_on(gauge)}. "
         "Conditions: only on low pressure."
     )
     assert load_list_pdf(paper).startswith(b"%PDF")
-    said = yard.htmx("sal").post(reverse("issue_scan", args=["J-1"]), {"code": "G-1"}).content.decode()
-    assert "By concession until" in said
-    assert "only on low pressure" in said
+    answered = yard.htmx("sal").post(reverse("issue_scan", args=["J-1"]), {"code": "G-1"}).content.decode()
+    assert "By concession until" in answered
+    assert "only on low pressure" in answered
 
 
 def test_they_are_listed_in_three_parts_and_counted(yard: Yard, gauge: Item):

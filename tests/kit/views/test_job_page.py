@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils.html import escape
 
 from kit.models import Deed, Job, JobState, LedgerEntry, Reservation, Role, Standing
+from kit.sentences import said
 from kit.stores import acting, finish_issue, issue_piece, plan_job, quarantine, receive, reserve
 from tests.kit.views.yard import EVERY_ROLE, STORES, Yard, bag, in_days, job_of, record_checks, seat, yard
 
@@ -58,7 +59,7 @@ def test_the_page_shows_choice_refusals_with_all_reasons_and_what_also_fits(plac
         "wrong-bore",
     }
     for reason in refused["reasons"]:
-        assert escape(reason.text) in text
+        assert escape(said(reason.text)) in text
     assert "skirt torn" in text
 
 

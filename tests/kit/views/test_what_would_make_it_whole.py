@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.html import escape
 
 from kit.models import Role
+from kit.sentences import said
 from kit.stores import quarantine, set_link
 from kit.stores.ways_out import told_kit_list
 from tests.kit.stores.test_what_would_make_a_job_whole import clear, one_gauge
@@ -39,7 +40,7 @@ def test_an_inspection_leads_to_the_bench_of_the_piece(yard):
     assert step.url == reverse("record", args=["G-NEW"])
     assert shown["title"] == "1 change"
     text = answer.content.decode()
-    assert escape(told_kit_list(job).kit.lines[0].remedy) in text
+    assert escape(said(told_kit_list(job).kit.lines[0].remedy)) in text
     assert yard.client("eve").get(step.url).status_code == 200
     assert ways(yard, "sal")[1]["steps"][0].note.startswith("Ask the examiner")
 
