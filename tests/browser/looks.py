@@ -24,14 +24,15 @@ CUT_OFF: Final = """() => [...document.querySelectorAll("main button, main a, ma
     })
     .map(part => part.outerHTML.slice(0, 120))"""
 
-# A word on two lines without a hyphen of its own: a reader of the other language has a longer one, and finds it parted.
+# A word of a usual length on two lines without a hyphen of its own: that of the other language may be longer.
 PARTED: Final = """() => [
     ...document.querySelectorAll("main :is(h1, h2, h3, th, td, dt, label, button, a)"),
 ].flatMap(part => {
     const found = [];
+    if (part.clientWidth <= 1 && part.getBoundingClientRect().width <= 1) return found;
     const texts = document.createTreeWalker(part, NodeFilter.SHOW_TEXT);
     for (let text = texts.nextNode(); text; text = texts.nextNode()) {
-        for (const word of text.data.matchAll(/\\p{L}{3,}/gu)) {
+        for (const word of text.data.matchAll(/(?<!\\p{L})\\p{L}{3,14}(?!\\p{L})/gu)) {
             const range = document.createRange();
             range.setStart(text, word.index);
             range.setEnd(text, word.index + word[0].length);
@@ -41,6 +42,23 @@ PARTED: Final = """() => [
     }
     return found;
 })"""
+
+# What the page is made of: each element's name, classes and attributes, and those of three around it.
+MADE_OF: Final = """() => {
+    const worded = new Set(["role", "type", "scope", "aria-hidden", "aria-disabled", "aria-pressed", "tabindex"]);
+    const own = new Map();
+    const shape = (element, around) => {
+        if (!element) return "";
+        if (!own.has(element)) {
+            const attributes = [...element.attributes]
+                .filter(one => one.name !== "class")
+                .map(one => worded.has(one.name) ? one.name + "=" + one.value : one.name);
+            own.set(element, [element.localName, ...[...element.classList].sort(), ...attributes.sort()].join(" "));
+        }
+        return own.get(element) + (around ? " < " + shape(element.parentElement, around - 1) : "");
+    };
+    return [...new Set([...document.body.querySelectorAll("*")].map(element => shape(element, 3)))];
+}"""
 
 
 def faults_as_it_is(
