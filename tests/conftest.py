@@ -110,6 +110,31 @@ def django_db_setup(django_db_setup: None, django_db_blocker) -> Iterator[None]:
     databases.drop(kept)
 
 
+@pytest.fixture(scope="session")
+def _kept_demo() -> Iterator[list[str]]:
+    """The address of the demo's database, once a test has set it up."""
+    kept: list[str] = []
+    yield kept
+    for url in kept:
+        databases.drop(url)
+
+
+@pytest.fixture
+def demo(transactional_db: None, _kept_demo: list[str]) -> None:
+    """The demo of today as any test finds it: set up once by each worker, and put back for each that asks."""
+    from tests.demo_runs import run_demo
+
+    live = databases.url_of(connection.settings_dict)
+    if _kept_demo:
+        connections.close_all()
+        databases.copy(_kept_demo[0], live)
+        return
+    run_demo()
+    connections.close_all()
+    databases.copy(live, f"{live}_demo")
+    _kept_demo.append(f"{live}_demo")
+
+
 @pytest.fixture
 def ledger_holds(db: None) -> Iterator[None]:
     """After the test the ledger replays to the state, and every date to what the records give."""

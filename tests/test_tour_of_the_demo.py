@@ -6,7 +6,6 @@ from html import escape
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils.translation import override
@@ -15,12 +14,7 @@ from demo_fixtures import first_days
 from kit.models import LedgerEntry, TourStep
 from kit.tour import STEPS, steps_for
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
-
-
-@pytest.fixture
-def demo(db):
-    call_command("demo", "--no-serve")
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.once]
 
 
 def seat(person) -> Client:

@@ -9,6 +9,9 @@ or something that the content security policy refused.
 """
 
 import os
+import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,6 +37,7 @@ PHONE = {
     "is_mobile": True,
     "device_scale_factor": 2,
 }
+TOP = Path(__file__).resolve().parent.parent.parent
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
 WCAG_22_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
@@ -141,12 +145,27 @@ def assert_accessible() -> Callable[..., None]:
     return checked
 
 
+@pytest.fixture(scope="session")
+def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The file of the demo, set up once for all that copy it."""
+    file = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
+    subprocess.run(
+        [sys.executable, "manage.py", "demo", "--no-serve"],
+        cwd=TOP,
+        env={**os.environ, "DATABASE_URL": f"sqlite:///{file}"},
+        stdout=subprocess.DEVNULL,
+        check=True,
+    )
+    return file
+
+
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator["Store"]:
+def store(tmp_path: Path, demo_file: Path) -> Iterator["Store"]:
     """The program as it is served to people, with the demo, to be killed and started again."""
     from tests.browser.served_store import Store
 
     made = Store(tmp_path)
+    shutil.copy(demo_file, made.file)
     made.start()
     yield made
     made.kill()

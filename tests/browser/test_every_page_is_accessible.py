@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.management import call_command
 from playwright.sync_api import Page
 
 from tests.browser.conftest import DESK, PHONE
@@ -48,8 +47,7 @@ def walker(request: pytest.FixtureRequest, open_page: Callable[..., Page], live_
     return page
 
 
-def test_all_pages_of_all_six_people(walker: Page, sign_in, assert_accessible) -> None:
-    call_command("demo", no_serve=True)
+def test_all_pages_of_all_six_people(walker: Page, demo, sign_in, assert_accessible) -> None:
     faults: list[str] = []
     # Each make of page is read in all looks. Another role sees more or fewer parts of the same page: axe reads it again
     # if anything on it is made of what it never read.

@@ -4,7 +4,6 @@ from urllib.parse import urlsplit
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.management import call_command
 from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
@@ -12,8 +11,7 @@ pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
 ROLES = ["stores", "crew", "planner", "examiner", "compliance", "duty manager"]
 
 
-def test_each_role_is_told_what_to_do(each_page, sign_in, assert_accessible):
-    call_command("demo", no_serve=True)
+def test_each_role_is_told_what_to_do(each_page, demo, sign_in, assert_accessible):
     for role in ROLES:
         each_page.context.clear_cookies()
         sign_in(each_page, User.objects.filter(memberships__role=role).order_by("pk")[0])
@@ -36,8 +34,7 @@ def test_each_role_is_told_what_to_do(each_page, sign_in, assert_accessible):
                 assert one.bounding_box()["height"] >= 44, one.inner_text()
 
 
-def test_the_planner_mends_the_first_break_with_the_keyboard(each_page, sign_in):
-    call_command("demo", no_serve=True)
+def test_the_planner_mends_the_first_break_with_the_keyboard(each_page, demo, sign_in):
     sign_in(each_page, User.objects.filter(memberships__role="planner").order_by("pk")[0])
     each_page.goto("/")
     form = each_page.locator(".now__step form").first

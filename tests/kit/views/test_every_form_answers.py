@@ -11,7 +11,6 @@ from urllib.parse import urljoin, urlsplit
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.management import call_command
 from django.db import transaction
 from django.test import Client
 from lxml import html
@@ -20,7 +19,7 @@ from kit.models import Role
 from tests.browser.pages import _NOT_PAGES, make_of
 
 # The same forms on either engine: what each of them does is tested on both.
-pytestmark = [pytest.mark.django_db, pytest.mark.long, pytest.mark.once]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long, pytest.mark.once]
 
 # Whoever signs out sees no further page.
 LEFT_ALONE = ("/sign-out/", "/sign-in/")
@@ -107,8 +106,7 @@ def answer_of(client: Client, method: str, address: str, values: dict[str, list[
 
 
 @pytest.mark.parametrize("role", list(LEAST_FORMS))
-def test_every_form_of_every_role_answers(role: Role) -> None:
-    call_command("demo", no_serve=True)
+def test_every_form_of_every_role_answers(demo: None, role: Role) -> None:
     client = Client(raise_request_exception=False)
     client.force_login(
         User.objects.filter(memberships__role=role).order_by("pk")[0],

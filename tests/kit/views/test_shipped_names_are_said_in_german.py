@@ -16,10 +16,9 @@ from demo_fixtures import first_days
 from inspections.models import Attachment, CaseNote, Check, QuarantineCase
 from kit.models import Arrangement, Item, Job, Place
 from tests.browser.pages import _NOT_PAGES, make_of
-from tests.demo_runs import run_demo
 from tests.sentences import shipped_names
 
-pytestmark = [pytest.mark.django_db, pytest.mark.long, pytest.mark.once]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long, pytest.mark.once]
 
 SHOWN_BY = ("aria-label", "placeholder", "title", "alt", "data-label", "data-aside")
 MEANT_FOR_PROGRAMS = ("script", "style", "pre")
@@ -76,8 +75,7 @@ def own_names() -> list[str]:
     return sorted({name for name in written if name and name not in shipped}, key=len, reverse=True)
 
 
-def test_no_shipped_name_is_shown_in_english() -> None:
-    run_demo()
+def test_no_shipped_name_is_shown_in_english(demo: None) -> None:
     own = re.compile("|".join(map(re.escape, own_names())), re.IGNORECASE)
     names = "|".join(re.escape(name) for name in sorted(shipped_names(), key=len, reverse=True))
     english = re.compile(rf"(?<![\w-])(?:{names})(?![\w'-])", re.IGNORECASE)

@@ -7,7 +7,6 @@ from datetime import timedelta
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
@@ -189,9 +188,8 @@ def test_signing_in_lands_on_the_day(yard: Yard):
 
 
 def test_queries_of_the_day_are_bounded_on_the_demo_and_every_step_leads_on(
-    db, django_assert_max_num_queries
+    demo, django_assert_max_num_queries
 ):
-    call_command("demo", no_serve=True)
     for role in Role.values:
         client = Client()
         user = User.objects.filter(memberships__role=role).order_by("pk")[0]
