@@ -4,6 +4,7 @@ DATABASE_URL chooses the engine, as for the program: postgresql://postgres@127.0
 runs them on PostgreSQL. The database named is never touched: a test database is made beside it.
 """
 
+import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -36,6 +37,13 @@ settings.register_profile(
 # On CI the same examples every time: what fails there was changed there.
 settings.register_profile("fettlebook-ci", settings.get_profile("fettlebook"), derandomize=True)
 settings.load_profile("fettlebook-ci" if os.environ.get("CI") else "fettlebook")
+
+
+def pytest_sessionstart() -> None:
+    """Look for rings of garbage less often: a worker holds all models and tests, and each few hundred rows read had the
+    collector go through them.
+    """
+    gc.set_threshold(100_000, 50, 100)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

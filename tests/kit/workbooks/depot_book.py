@@ -205,12 +205,9 @@ def dump() -> dict[str, list[tuple[Any, ...]]]:
     found = {}
     with connection.cursor() as cursor:
         for table in sorted(connection.introspection.table_names(cursor)):
-            columns = len(connection.introspection.get_table_description(cursor, table))
-            order = ", ".join(str(place) for place in range(1, columns + 1))
-            if table == "kit_item" and connection.vendor == "postgresql":
-                order = "1"  # JSON has no order there
-            cursor.execute(f"SELECT * FROM {connection.ops.quote_name(table)} ORDER BY {order}")
-            found[table] = [tuple(plain(value) for value in row) for row in cursor.fetchall()]
+            cursor.execute(f"SELECT * FROM {connection.ops.quote_name(table)}")
+            rows = (tuple(plain(value) for value in row) for row in cursor.fetchall())
+            found[table] = sorted(rows, key=repr)
     return found
 
 
