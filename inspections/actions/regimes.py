@@ -157,11 +157,8 @@ def first_version(check: Check, **more: Any) -> CheckVersion:
 def _write(act: Act, change: Change, start: date, why: str, shipped: bool) -> None:
     check = change.check
     if check._state.adding:
-        # One that is to come is not asked for yet: its first version waits for its day.
-        waiting = change.columns if start <= act.today else change.columns | {"retired": True}
-        for name, value in waiting.items():
-            setattr(check, name, value)
-        act.create(check)
+        _write_new(act, change, start, why, shipped)
+        return
     last = CheckVersion.objects.filter(of=check).order_by("-number").first()
     if last is None and check.version:
         last = act.create(first_version(check, known_on=act.today, made_by=act.who.actor))
@@ -177,6 +174,16 @@ def _write(act: Act, change: Change, start: date, why: str, shipped: bool) -> No
     )
     if check.in_force_from <= start <= act.today:
         _follow(act, check, version)
+
+
+def _write_new(act: Act, change: Change, start: date, why: str, shipped: bool) -> None:
+    """A check with its first version; one that is to come is not asked for yet and waits for its day."""
+    begun = start <= act.today
+    asked = change.columns | ({"version": 1, "in_force_from": start} if begun else {"retired": True})
+    for name, value in asked.items():
+        setattr(change.check, name, value)
+    act.create(change.check)
+    act.create(change.version(1, start, act.today, made_by=act.who.actor, why=why[:400], shipped=shipped))
 
 
 def _follow(act: Act, check: Check, version: CheckVersion) -> None:

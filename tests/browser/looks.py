@@ -32,6 +32,7 @@ PARTED: Final = """() => [
     if (part.clientWidth <= 1 && part.getBoundingClientRect().width <= 1) return found;
     const texts = document.createTreeWalker(part, NodeFilter.SHOW_TEXT);
     for (let text = texts.nextNode(); text; text = texts.nextNode()) {
+        if (/[0-9a-f]{64}/.test(text.data)) continue;  // the mark of an entry is no word
         for (const word of text.data.matchAll(/(?<!\\p{L})\\p{L}{3,14}(?!\\p{L})/gu)) {
             const range = document.createRange();
             range.setStart(text, word.index);

@@ -9,6 +9,7 @@ import openpyxl
 import pytest
 
 from kit.planning import to_json
+from kit.sentences import said
 from kit.stores import acting, kit_list_of, quarantine
 from kit.workbooks.kit_list import kit_list_workbook
 from tests.kit.views.yard import STORES, yard
@@ -39,7 +40,7 @@ def test_the_sheet_says_what_the_kit_list_says():
         if row[0] == "refused"
     ]
     assert reasons == [
-        (refused["line"], refused["tag"], reason["code"], reason["date"], reason["text"])
+        (refused["line"], refused["tag"], reason["code"], reason["date"], said(reason["text"]))
         for refused in told["refused"]
         for reason in refused["reasons"]
     ]
