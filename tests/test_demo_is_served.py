@@ -30,6 +30,7 @@ def answer(port: int) -> bytes:
         return page.read()
 
 
+@pytest.mark.once
 def test_the_demo_is_served_until_it_is_interrupted(tmp_path: Path) -> None:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))

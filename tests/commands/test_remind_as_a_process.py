@@ -28,6 +28,7 @@ def manage(url: str, *command: str, **mail: str) -> subprocess.CompletedProcess[
     )
 
 
+@pytest.mark.once
 @pytest.mark.django_db
 def test_the_environment_says_how_and_without_it_nothing_is_sent(engine: str, tmp_path) -> None:
     with fresh_database(engine) as url, mail_server() as box:

@@ -106,6 +106,7 @@ PAGES = (
 )
 
 
+@pytest.mark.once
 @pytest.mark.parametrize("who", ["sal", "eve", "lee"])
 def test_every_link_on_them_opens_and_its_place_is_there(lived: Yard, who: str):
     client = lived.client(who)
