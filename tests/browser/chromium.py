@@ -19,10 +19,15 @@ ARGUMENTS = (
 EXPECTED = "Failed to load resource"
 
 
+# The first is Chromium without windows, menus and extensions: the same pages in four fifths of the time.
+NAMES = ("chromium-headless-shell", "chromium", "chromium-browser")
+
+
 def executable() -> str:
     """The path of the browser, empty if there is none: FETTLEBOOK_CHROMIUM, else what is found on PATH."""
     named = os.environ.get("FETTLEBOOK_CHROMIUM", "")
-    return shutil.which(named or "chromium") or (not named and shutil.which("chromium-browser")) or ""
+    found = (shutil.which(name) for name in ([named] if named else NAMES))
+    return next((path for path in found if path), "")
 
 
 def listen(page: Page, faults: list[str]) -> None:
