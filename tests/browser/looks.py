@@ -61,6 +61,53 @@ MADE_OF: Final = """() => {
     return [...new Set([...document.body.querySelectorAll("*")].map(element => shape(element, 3)))];
 }"""
 
+# Too small for a glove (CSS px, with half a pixel for rounding), with its label if it has one. A link within a sentence
+# is as high as its line: WCAG 2.2, 2.5.8 leaves it out as well.
+SMALL_TARGETS: Final = """() => [
+    ...document.querySelectorAll("button, a[href], input:not([type=hidden]), select, textarea, summary"),
+].filter(one => {
+    if (!one.checkVisibility({ visibilityProperty: true }) || one.closest(".visually-hidden")) return false;
+    if (getComputedStyle(one).display === "inline") return false;
+    const boxes = [one, ...(one.labels ?? [])].map(part => part.getBoundingClientRect());
+    return !boxes.some(box => box.height >= 43.5 && box.width >= 43.5);
+}).map(one => one.outerHTML.slice(0, 120))"""
+
+# How often Tab is pressed to come past all that can be worked with; a day has three parts and a button.
+WATCH_TABS: Final = """() => {
+    window.reached = new Set();
+    window.unseen = [];
+    document.addEventListener("focusin", ({ target }) => {
+        if (window.reached.has(target)) return;
+        window.reached.add(target);
+        const look = getComputedStyle(target);
+        const seen = look.outlineStyle !== "none" && parseFloat(look.outlineWidth) >= 2;
+        if (!seen) window.unseen.push(target.outerHTML.slice(0, 120));
+    });
+    const stops = "button, a[href], input:not([type=hidden]), select, textarea, summary, [tabindex]";
+    window.stops = [...document.querySelectorAll(stops)]
+        .filter(one => one.checkVisibility({ visibilityProperty: true }))
+        .filter(one => one.tabIndex >= 0 && !one.matches(":disabled"));
+    const parts = { date: 4, "datetime-local": 7, time: 3 };
+    return window.stops.reduce((sum, one) => sum + (parts[one.type] ?? 1), 0);
+}"""
+# One of several answers is reached for all of them, as arrow keys choose among them.
+NOT_REACHED: Final = """() => {
+    const names = new Set([...window.reached].filter(one => one.type === "radio").map(one => one.name));
+    return window.stops
+        .filter(one => !window.reached.has(one) && !(one.type === "radio" && names.has(one.name)))
+        .map(one => one.outerHTML.slice(0, 120));
+}"""
+
+
+def faults_in_gloves_and_by_keyboard(page: Page) -> list[str]:
+    """What is too small to press, what Tab never comes to, and what does not show that it has the focus."""
+    lines = [f"smaller than 44 px: {one}" for one in page.evaluate(SMALL_TARGETS)]
+    for _ in range(page.evaluate(WATCH_TABS) + 6):
+        page.keyboard.press("Tab")
+    lines += [f"Tab does not come to {one}" for one in page.evaluate(NOT_REACHED)]
+    lines += [f"no ring round {one}" for one in page.evaluate("window.unseen")]
+    return lines
+
 
 def faults_as_it_is(
     page: Page, assert_accessible: Callable[..., None], rules: tuple[str, ...] | None = None

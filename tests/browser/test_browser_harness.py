@@ -3,6 +3,7 @@
 import pytest
 
 from tests.browser import chromium
+from tests.browser.looks import faults_in_gloves_and_by_keyboard
 
 BAD = "<html lang=en><title>x</title><main><h1>x</h1><img src='data:,'></main></html>"
 GOOD = "<html lang=en><title>x</title><main><h1>Kit list</h1><p>Five bags.</p></main></html>"
@@ -20,6 +21,28 @@ def test_axe_finds_a_picture_without_words_and_passes_a_plain_page(each_page, as
     each_page.set_content(BAD)
     with pytest.raises(AssertionError, match="image-alt"):
         assert_accessible(each_page)
+
+
+def test_what_gloves_or_the_keyboard_cannot_use_is_found(each_page):
+    sizes = "display:block;width:80px;height:48px"
+    ring = "<style>:focus { outline: 3px solid }</style>"
+    each_page.set_content(
+        f"{ring}<main><button style='{sizes}'>Load</button><a href='/' style='{sizes}'>Job</a></main>"
+    )
+    assert faults_in_gloves_and_by_keyboard(each_page) == []
+    each_page.set_content(
+        f"{ring}<main><button id=flat style='{sizes};outline:0'>Load</button><button id=small>x</button>"
+        f"<input id=trap style='{sizes}'><a id=after href='/' style='{sizes}'>Job</a></main>"
+        "<script>trap.onkeydown = event => event.preventDefault()</script>"
+    )
+    found = faults_in_gloves_and_by_keyboard(each_page)
+    assert [fault.partition("<")[0].strip() for fault in found] == [
+        "smaller than 44 px:",
+        "Tab does not come to",
+        "no ring round",
+    ]
+    for fault, name in zip(found, ("small", "after", "flat"), strict=True):
+        assert f'id="{name}"' in fault
 
 
 def test_errors_of_a_page_are_heard(browser):

@@ -1,6 +1,7 @@
 """Every page that each of the six can reach on the demo: no dead end, nothing found by axe (WCAG 2.2 A and AA),
 nothing wider than the screen, light enough, and nothing that moves once it stands; in English at a desk and in German
-on a phone, in daylight, dark, forced colours and with text twice as large.
+on a phone, in daylight, dark, forced colours and with text twice as large. Tab comes to all that can be worked with and
+shows where it is, and all of it is large enough for gloves.
 """
 
 import gzip
@@ -12,7 +13,14 @@ from django.contrib.auth.models import User
 from playwright.sync_api import Page
 
 from tests.browser.conftest import DESK, PHONE
-from tests.browser.looks import MADE_OF, PARTED, TOO_WIDE, faults_as_it_is, faults_in_all_looks
+from tests.browser.looks import (
+    MADE_OF,
+    PARTED,
+    TOO_WIDE,
+    faults_as_it_is,
+    faults_in_all_looks,
+    faults_in_gloves_and_by_keyboard,
+)
 from tests.browser.pages import make_of, walk
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.long]
@@ -105,3 +113,5 @@ def faults_of(
         else faults_as_it_is(page, assert_accessible)
     )
     page.set_viewport_size(size)
+    if all_looks:
+        yield from faults_in_gloves_and_by_keyboard(page)
