@@ -102,9 +102,16 @@ NOT_REACHED: Final = """() => {
 def faults_in_gloves_and_by_keyboard(page: Page) -> list[str]:
     """What is too small to press, what Tab never comes to, and what does not show that it has the focus."""
     lines = [f"smaller than 44 px: {one}" for one in page.evaluate(SMALL_TARGETS)]
-    for _ in range(page.evaluate(WATCH_TABS) + 6):
-        page.keyboard.press("Tab")
-    lines += [f"Tab does not come to {one}" for one in page.evaluate(NOT_REACHED)]
+    presses = page.evaluate(WATCH_TABS) + 6
+    not_reached: list[str] = []
+    # A busy browser may drop a press: what is not come to on the second way round either is out of reach.
+    for _ in range(2):
+        for _ in range(presses):
+            page.keyboard.press("Tab")
+        not_reached = page.evaluate(NOT_REACHED)
+        if not not_reached:
+            break
+    lines += [f"Tab does not come to {one}" for one in not_reached]
     lines += [f"no ring round {one}" for one in page.evaluate("window.unseen")]
     return lines
 
