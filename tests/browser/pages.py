@@ -29,6 +29,7 @@ _MAKES = [
         (r"^/inspections/(calibration|form|hold-test|attach)/.*", r"\1"),
         (r"^/inspections/bench/batch/\d+/$", "batch"),
         (r"^/inspections/concessions/\d+/$", "concession"),
+        (r"^/inspections/tested/[^/]+/$", "tested pieces"),
         (r"^/inspections/(ask-concession|correct)/.*", r"\1"),
         (r"^/inspections/knew/(item|job)/.*", r"knew \1"),
         (r"^/jobs/[^/]+/$", "job"),

@@ -106,7 +106,8 @@ def main() -> int:
     asked = parser.parse_args()
     if unknown := set(asked.names) - {shot.name for shot in SHOTS}:
         parser.error(f"there is no picture {', '.join(sorted(unknown))}: write one of those in SHOTS.")
-    path = chromium.executable()
+    # As people have it, which writes a day to be filled in by the reader's locale; the headless shell does not.
+    path = chromium.executable(chromium.NAMES[::-1])
     if not path:
         print(
             "Chromium is not on this machine: install it, or name it with FETTLEBOOK_CHROMIUM.",
@@ -194,7 +195,9 @@ def take(browser: Browser, base: str, shot: Shot, folder: Path) -> None:
     answer = page.goto(shot.path)
     if answer is None or answer.status != 200:
         raise RuntimeError(f"{shot.path} answers {answer.status if answer else 'nothing'}")
-    if shot.follow:
+    # Long work that was done already for an earlier picture shows its outcome at once.
+    there = bool(shot.wait_for) and page.locator(shot.wait_for).count() > 0
+    if shot.follow and not there:
         page.locator(shot.follow).first.click(timeout=120_000)
     if shot.wait_for:
         page.locator(shot.wait_for).first.wait_for(timeout=120_000)
