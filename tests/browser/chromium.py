@@ -2,7 +2,6 @@
 
 import os
 import shutil
-from collections.abc import Sequence
 
 from playwright.sync_api import ConsoleMessage, Page
 
@@ -24,10 +23,10 @@ EXPECTED = "Failed to load resource"
 NAMES = ("chromium-headless-shell", "chromium", "chromium-browser")
 
 
-def executable(names: Sequence[str] = NAMES) -> str:
-    """The path of the browser, empty if there is none: FETTLEBOOK_CHROMIUM, else what of `names` is found on PATH."""
+def executable() -> str:
+    """The path of the browser, empty if there is none: FETTLEBOOK_CHROMIUM, else what is found on PATH."""
     named = os.environ.get("FETTLEBOOK_CHROMIUM", "")
-    found = (shutil.which(name) for name in ([named] if named else names))
+    found = (shutil.which(name) for name in ([named] if named else NAMES))
     return next((path for path in found if path), "")
 
 

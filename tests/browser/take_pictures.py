@@ -106,8 +106,7 @@ def main() -> int:
     asked = parser.parse_args()
     if unknown := set(asked.names) - {shot.name for shot in SHOTS}:
         parser.error(f"there is no picture {', '.join(sorted(unknown))}: write one of those in SHOTS.")
-    # As people have it, which writes a day to be filled in by the reader's locale; the headless shell does not.
-    path = chromium.executable(chromium.NAMES[::-1])
+    path = chromium.executable()
     if not path:
         print(
             "Chromium is not on this machine: install it, or name it with FETTLEBOOK_CHROMIUM.",
