@@ -10,8 +10,6 @@ or something that the content security policy refused.
 
 import os
 import shutil
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -37,7 +35,6 @@ PHONE = {
     "is_mobile": True,
     "device_scale_factor": 2,
 }
-TOP = Path(__file__).resolve().parent.parent.parent
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
 WCAG_22_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
@@ -148,15 +145,11 @@ def assert_accessible() -> Callable[..., None]:
 @pytest.fixture(scope="session")
 def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The file of the demo, set up once for all that copy it."""
-    file = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
-    subprocess.run(
-        [sys.executable, "manage.py", "demo", "--no-serve"],
-        cwd=TOP,
-        env={**os.environ, "DATABASE_URL": f"sqlite:///{file}"},
-        stdout=subprocess.DEVNULL,
-        check=True,
-    )
-    return file
+    from tests.browser.served_store import Store
+
+    made = Store(tmp_path_factory.mktemp("demo"))
+    made.set_up()
+    return made.file
 
 
 @pytest.fixture

@@ -56,15 +56,23 @@ class Store:
         with sqlite3.connect(f"file:{self.file}?mode=ro", uri=True) as rows:
             return rows.execute(sql, values).fetchall()
 
+    def set_up(self) -> None:
+        """The demo in its file, not served yet."""
+        assert self._managed("demo", "--no-serve")
+
     def proves(self) -> bool:
-        proved = subprocess.run(
-            [sys.executable, "manage.py", "prove_ledger"],
+        return self._managed("prove_ledger")
+
+    def _managed(self, *command: str) -> bool:
+        """Whether the command went well."""
+        done = subprocess.run(
+            [sys.executable, "manage.py", *command],
             cwd=TOP,
             env=self.environment,
             capture_output=True,
             check=False,
         )
-        return proved.returncode == 0
+        return done.returncode == 0
 
 
 def as_crew(browser: Browser, store: Store, screen: dict[str, object] = PHONE) -> Page:
